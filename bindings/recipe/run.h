@@ -1,0 +1,35 @@
+/* recipe/run.h - runs a recipe in a fresh sandbox and hands over what it declared. */
+#ifndef FETTLE_RECIPE_RUN_H
+#define FETTLE_RECIPE_RUN_H
+
+#include <stddef.h>
+
+#include <lua.h>
+
+typedef struct fettle_run_options {
+  const char *path;            /* of the recipe */
+  const char *const *settings; /* "NAME=VALUE" texts, as given */
+  size_t setting_count;
+  double seconds;    /* wall clock for the script; 0: the default */
+  double job_effort; /* effort of declared jobs; 0: the recipe's own */
+} fettle_run_options;
+
+/* What went wrong, in one line and for JSON. Owned by caller. */
+typedef struct fettle_problem {
+  int exit_status; /* sysexits */
+  char code[24];   /* "range", "dimension", "budget", "missing file", ... */
+  char message[1024];
+} fettle_problem;
+
+/* Runs the recipe (and again for each guess that it used) and pushes the sheet model on `trusted`.
+ * Returns 0, or a sysexits status with `problem` filled and nothing pushed. */
+int fettle_recipe_run(lua_State *trusted, const fettle_run_options *options,
+                      fettle_problem *problem);
+
+/* Evaluates one expression or chunk of recipe language (for `ask` and the REPL's one-off lines) and
+ * pushes on `trusted` a table {value =, working =, text =} or returns a status as above.
+ * `calculations` names files of a shop's own calculations to load first. */
+int fettle_ask(lua_State *trusted, const char *expression, const char *const *calculations,
+               size_t calculation_count, fettle_problem *problem);
+
+#endif
