@@ -26,10 +26,23 @@ typedef struct fettle_problem {
 int fettle_recipe_run(lua_State *trusted, const fettle_run_options *options,
                       fettle_problem *problem);
 
-/* Evaluates one expression or chunk of recipe language (for `ask` and the REPL's one-off lines) and
- * pushes on `trusted` a table {value =, working =, text =} or returns a status as above.
- * `calculations` names files of a shop's own calculations to load first. */
-int fettle_ask(lua_State *trusted, const char *expression, const char *const *calculations,
-               size_t calculation_count, fettle_problem *problem);
+/* A sandbox that stays open for one line after another: `ask` and the prompt. Names assigned on one
+ * line are known on the next; each line gets fresh budgets. */
+typedef struct fettle_session fettle_session;
+
+/* Opens one; `calculations` names files of a shop's own calculations to load first. Returns NULL
+ * and fills `problem` on failure. Owned by caller. */
+fettle_session *fettle_session_open(const char *const *calculations, size_t calculation_count,
+                                    fettle_problem *problem);
+/* Evaluates one expression, or else one chunk of statements, and pushes on `trusted` a table
+ * {values = {value, ...}, working = record or nil}. A text that only wants more lines gives the
+ * code "incomplete". Returns 0, or a status with `problem` filled and nothing pushed. */
+int fettle_session_ask(fettle_session *session, lua_State *trusted, const char *text,
+                       fettle_problem *problem);
+/* Pushes on `trusted` the descriptions of all calculations, the shop's own among them, sorted: as
+ * fettle_push_descriptions. */
+int fettle_session_descriptions(fettle_session *session, lua_State *trusted,
+                                fettle_problem *problem);
+void fettle_session_close(fettle_session *session); /* NULL is allowed */
 
 #endif
