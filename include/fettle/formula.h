@@ -10,6 +10,7 @@
 #ifndef FETTLE_FORMULA_H
 #define FETTLE_FORMULA_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -89,6 +90,12 @@ const fettle_formula *const *fettle_catalogue(size_t *count);
 const fettle_formula *fettle_find(const char *name);
 /* The nearest name to a wrong one, or NULL. */
 const char *fettle_find_nearest(const char *name);
+
+/* How far apart two names are: letters put in, left out or changed, and neighbours swapped, a step
+ * each; SIZE_MAX when one has more than 64 bytes. And whether that is near enough for a name of
+ * `length` bytes to be offered as the one that was meant. */
+size_t fettle_name_distance(const char *a, size_t a_length, const char *b, size_t b_length);
+bool fettle_name_near(size_t distance, size_t length);
 
 size_t fettle_parameter_count(const fettle_parameter *parameters);
 
