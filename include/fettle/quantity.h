@@ -33,10 +33,11 @@ enum { FETTLE_QUANTITY_MAGIC = 0xF7E1, FETTLE_QUANTITY_POINT = 1 };
 typedef struct fettle_quantity {
   double value; /* SI; absolute kelvin for a point of temperature */
   fettle_dimension dimension;
-  uint16_t magic; /* FETTLE_QUANTITY_MAGIC: lets a binding recognise its own objects */
-  uint16_t unit;  /* preferred display unit: an index for fettle_unit_at, 0 for none */
-  uint8_t flags;  /* FETTLE_QUANTITY_POINT */
-  uint8_t reserved[3];
+  uint16_t magic;   /* FETTLE_QUANTITY_MAGIC: lets a binding recognise its own objects */
+  uint16_t unit;    /* preferred display unit: an index for fettle_unit_at, 0 for none */
+  uint8_t flags;    /* FETTLE_QUANTITY_POINT */
+  uint8_t currency; /* index of the currency's row where there is money, else 0 */
+  uint8_t reserved[2];
 } fettle_quantity;
 
 /* The habit in which a shop reads numbers. */
@@ -56,7 +57,8 @@ typedef struct fettle_unit {
   fettle_dimension dimension;
   fettle_habit habit;
   bool point;
-  const char *lua_name; /* global in recipes ("inch" for in), or NULL: one-letter and compound */
+  const char
+      *lua_name; /* global in recipes ("inch" for in), or NULL: most one-letter and compound */
 } fettle_unit;
 
 /* The vocabulary; index 0 is not a unit and gives NULL, as does an index past the end. */
@@ -76,6 +78,7 @@ typedef struct fettle_unit_expression {
   fettle_dimension dimension;
   size_t index;
   bool point;
+  uint8_t currency; /* as in fettle_quantity */
 } fettle_unit_expression;
 fettle_status fettle_unit_parse(const char *text, size_t length, fettle_unit_expression *out,
                                 fettle_diagnostic *diagnostic);
@@ -102,9 +105,9 @@ fettle_status fettle_quantity_number(const fettle_quantity *quantity, const char
                                      fettle_diagnostic *diagnostic);
 
 /* Arithmetic. Each refuses unlike dimensions, the temperature mistakes (point + point, a multiple
- * of a point, point against difference) and results that are not finite, naming both operands.
- * The preferred unit survives sums and scaling by a plain number. A plain number is a quantity
- * without dimension here; bindings turn it back into their own number. */
+ * of a point, point against difference), two currencies and results that are not finite, naming
+ * both operands. The preferred unit survives sums and scaling by a plain number. A plain number is
+ * a quantity without dimension here; bindings turn it back into their own number. */
 fettle_status fettle_quantity_add(const fettle_quantity *a, const fettle_quantity *b,
                                   fettle_quantity *out, fettle_diagnostic *diagnostic);
 fettle_status fettle_quantity_subtract(const fettle_quantity *a, const fettle_quantity *b,
@@ -123,7 +126,7 @@ fettle_status fettle_quantity_power(const fettle_quantity *a, double exponent, f
 fettle_status fettle_quantity_compare(const fettle_quantity *a, const fettle_quantity *b,
                                       int *order, fettle_diagnostic *diagnostic);
 
-/* "length", "areal mass", "speed", or "length^2 mass/time" when it has no name of its own.
+/* "length", "areal mass", "speed", or "mass length^2/time" when it has no name of its own.
  * Returns the length written, as snprintf. */
 size_t fettle_dimension_name(fettle_dimension dimension, char *out, size_t capacity);
 /* Exponent of a base as twelfths. */
