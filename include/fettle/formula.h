@@ -112,9 +112,15 @@ fettle_status fettle_fail_above(fettle_diagnostic *diagnostic, const fettle_para
 fettle_status fettle_fail_below(fettle_diagnostic *diagnostic, const fettle_parameter *parameter,
                                 double value, const char *of, double limit);
 
-/* The working of one evaluated call as text: statement by statement the formula, the values put
- * in, and the result, in the display units of `habit`. `texts` (may be NULL) holds one preferred
- * display unit index per input, 0 for the parameter's own. Returns the length, as snprintf. */
+/* An SI value of a parameter as a quantity. It prefers vocabulary unit `unit` when that is of the
+ * parameter's dimension and `habit` allows it, else the parameter's own unit of that habit. */
+fettle_quantity fettle_parameter_quantity(const fettle_parameter *parameter, double value,
+                                          size_t unit, fettle_habit habit);
+
+/* The working of one evaluated call as text: each statement of the formula with the values put in,
+ * and its result, "q = 30 thou / 2 = 15 thou; h = ...", in the display units of `habit`; for a kind
+ * other than CLOSED the values and the results. `units` (may be NULL) holds one preferred display
+ * unit index per input, 0 for the parameter's own. Returns the length, as snprintf. */
 size_t fettle_working(const fettle_formula *formula, const double *inputs, const double *outputs,
                       const size_t *units, fettle_habit habit, char *out, size_t capacity);
 
@@ -127,16 +133,21 @@ typedef struct fettle_symbol {
   fettle_quantity value;
 } fettle_symbol;
 
+enum { FETTLE_EXPRESSION_MOST = 4096 /* bytes of a text */, FETTLE_EXPRESSION_DEPTH = 64 };
+
 /* Evaluates the statements of `text` in order. `symbols` holds `count` given symbols and has room
- * for `capacity`; assigned ones are appended. `largest` (may be NULL) gets the largest magnitude of
- * any intermediate term, for tolerances. Operators + - * / ^, brackets, comparisons inside
- * choose(condition, a, b); functions sqrt exp ln log10 sin cos tan asin acos atan abs min max floor
- * ceil; constant pi. Dimensions are checked as quantities are. `log` of a dimension, an unknown
- * symbol, trailing text: errors with the column. */
+ * for `capacity`; assigned ones are appended. Operators + - * / ^, brackets; comparisons < <= > >=
+ * == != inside choose(condition, a, b); functions sqrt exp ln log10 abs min max floor ceil; sin cos
+ * tan of an angle, asin acos atan to an angle, radians(angle) to a plain number and angle(number)
+ * back; constant pi. Dimensions are checked as quantities are; a temperature point counts as its
+ * absolute kelvins. The logarithm of a dimension, an unknown symbol, trailing text: errors with the
+ * column. `roundings` (may be NULL) has `capacity` places and gets, for every symbol, how far its
+ * SI value may be off by rounding alone, the given symbols taken as exact. */
 fettle_status fettle_expression_evaluate(const char *text, fettle_symbol *symbols, size_t *count,
-                                         size_t capacity, double *largest,
+                                         size_t capacity, double *roundings,
                                          fettle_diagnostic *diagnostic);
-/* The same text with each symbol replaced by its value: "(0.25 in)^2". As snprintf. */
+/* The same text with each symbol replaced by its value: "h = (0.25 in)^2 / w". Symbols that are not
+ * given, and the one that a statement assigns, stay. As snprintf. */
 size_t fettle_expression_substitute(const char *text, const fettle_symbol *symbols, size_t count,
                                     fettle_habit habit, char *out, size_t capacity);
 
