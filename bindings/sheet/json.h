@@ -1,0 +1,26 @@
+/* sheet/json.h - JSON for the trusted state: fixed key order, quantities with unit and SI value. */
+#ifndef FETTLE_SHEET_JSON_H
+#define FETTLE_SHEET_JSON_H
+
+#include <stddef.h>
+
+#include <lua.h>
+
+#include "fettle/quantity.h"
+
+/* Adds to the table at the top of the stack:
+ *   json_encode(value, {indent = true})  text; keys sorted by bytes, or in the order of an
+ *     `ordered` list; a quantity becomes {"value", "unit", "si", "si_unit"}; numbers are the
+ *     shortest text that reads back as the same double; NaN and infinity are refused
+ *   json_decode(text)                    value, or nil and "line 1, column 2: what is wrong"
+ *   ordered{ {key, value}, ... }         an object with its keys in this order; nil values drop out
+ *   array{...}                           an array, though it be empty
+ *   null                                 the null of JSON */
+void fettle_open_json(lua_State *L);
+
+/* Pushes the text of the SI unit of a quantity: "kg/m^3"; empty for a plain number. */
+void fettle_push_si_unit(lua_State *L, const fettle_quantity *quantity);
+/* Pushes the number and the name of vocabulary row `unit` for it; 0: SI. Pushes two values. */
+void fettle_push_shown(lua_State *L, const fettle_quantity *quantity, size_t unit);
+
+#endif
