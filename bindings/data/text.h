@@ -19,8 +19,7 @@ const char *fettle_text_check(const char *bytes, size_t length, fettle_text_plac
  * not fit in `capacity` (at least 8) is cut at a character and ends in "...". Returns `out`. */
 const char *fettle_text_show(const char *text, size_t length, char *out, size_t capacity);
 
-/* The name among `count` that is nearest to a wrong one by changed, missing, added or swapped
- * letters (capitals count little), or NULL when none is near. */
+/* The name among `count` that is nearest to a wrong one, or NULL when none is near. */
 const char *fettle_text_nearest(const char *text, size_t length, const char *const *names,
                                 size_t count);
 
