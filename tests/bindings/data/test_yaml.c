@@ -90,7 +90,7 @@ static const struct {
     {"a: 1\n...\n---\nb: 2\n", 3, 1, "second document", "one document"},
     {"[a, b]: 1\n", 1, 1, "no plain text", "write a name"},
     {"? {a: 1}\n: 2\n", 1, 3, "no plain text", "write a name"},
-    {"{: 2}\n", 1, 2, "key is missing", "write `key: value`"},
+    {"{: 2}\n", 1, 2, "key or value is missing", "write it"},
     {"'': 2\n", 1, 1, "key is missing", "write `key: value`"},
     {"%YAML 1.1\n---\na: 1\n", 1, 1, "directive", "drop it"},
     {"a:\n\tb: 1\n", 2, 1, "tab", "spaces"},
