@@ -10,6 +10,7 @@
 
 #include "fettle/formula.h"
 #include "fettle/host.h"
+#include "fettle/nesting.h"
 #include "fettle/quantity.h"
 #include "fettle/status.h"
 #include "fettle/version.h"
