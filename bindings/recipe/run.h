@@ -21,6 +21,14 @@ typedef struct fettle_problem {
   char message[1024];
 } fettle_problem;
 
+/* Fills `problem` with a printf-style message and returns `exit_status`. */
+#if defined(__GNUC__)
+__attribute__((format(printf, 4, 5)))
+#endif
+int
+fettle_problem_set(fettle_problem *problem, int exit_status, const char *code, const char *format,
+                   ...);
+
 /* Runs the recipe (and again for each guess that it used) and pushes the sheet model on `trusted`.
  * Returns 0, or a sysexits status with `problem` filled and nothing pushed. */
 int fettle_recipe_run(lua_State *trusted, const fettle_run_options *options,

@@ -17,7 +17,9 @@ enum {
   REFUSALS_MOST = 32  /* a script that lives at the cap makes every allocation a full collection */
 };
 
-#define LOOK_SECONDS 0.002 /* between two readings of the processor clock, which is a system call */
+#define LOOK_SECONDS                                                                               \
+  0.002 /* between two readings of the processor clock, which is a system call                     \
+         */
 
 const fettle_box_limits fettle_box_defaults = {
     .live_bytes = (size_t)32 << 20,
@@ -198,10 +200,8 @@ lua_State *fettle_box_open(fettle_box *box, const fettle_box_limits *limits) {
     return NULL;
   }
   lua_atpanic(L, panic);
-  box->host = (fettle_host){.context = box,
-                            .allocate = job_allocate,
-                            .elapsed_seconds = job_elapsed,
-                            .poll = job_poll};
+  box->host = (fettle_host){
+      .context = box, .allocate = job_allocate, .elapsed_seconds = job_elapsed, .poll = job_poll};
   /* Lua makes this text while unprotected; anchored here it already exists then. */
   lua_pushliteral(L, "error in error handling");
   lua_setfield(L, LUA_REGISTRYINDEX, "fettle.box.anchor");
@@ -314,8 +314,7 @@ size_t fettle_box_explain(const fettle_box *box, char *out, size_t capacity) {
   } else if (box->tripped == spent_cumulative) {
     snprintf(limit, sizeof limit, " of %zu MiB", box->limits.cumulative_bytes >> 20);
   } else if (box->tripped == spent_seconds || box->tripped == spent_job_seconds) {
-    double seconds =
-        box->tripped == spent_seconds ? box->limits.seconds : box->limits.job_seconds;
+    double seconds = box->tripped == spent_seconds ? box->limits.seconds : box->limits.job_seconds;
     char number[32];
     fettle_number_format(seconds, 6, number, sizeof number);
     snprintf(limit, sizeof limit, " of %s s", number);

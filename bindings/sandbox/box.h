@@ -1,9 +1,9 @@
 /* sandbox/box.h - a Lua state with budgets.
  *
  * Four budgets, one trip flag: instructions, live bytes, cumulative bytes (all three the same on
- * every run) and processor seconds (a backstop). Once one is spent the flag stays up: the hook fires
- * at every instruction, the allocator refuses all growth, and `pcall` raises again, so that the
- * script unwinds whatever it tries. The owner then reports the flag, not Lua's message. */
+ * every run) and processor seconds (a backstop). Once one is spent the flag stays up: the hook
+ * fires at every instruction, the allocator refuses all growth, and `pcall` raises again, so that
+ * the script unwinds whatever it tries. The owner then reports the flag, not Lua's message. */
 #ifndef FETTLE_SANDBOX_BOX_H
 #define FETTLE_SANDBOX_BOX_H
 
@@ -36,8 +36,8 @@ typedef struct fettle_box {
   unsigned refusals;
   double script_seconds, job_seconds_used;
   double looked, processor_mark; /* moments of the last look at the clocks */
-  const char *tripped; /* NULL, or which budget is spent, as a sentence's start; static */
-  char place[160];     /* "recipes/x.lua:41" where it was spent, or empty */
+  const char *tripped;           /* NULL, or which budget is spent, as a sentence's start; static */
+  char place[160];               /* "recipes/x.lua:41" where it was spent, or empty */
   bool closing;
   fettle_host host; /* for declared jobs; also in the registry under "fettle.host" */
 } fettle_box;

@@ -242,7 +242,8 @@ void fettle_environment_push_trusted(lua_State *L) {
 }
 
 void fettle_environment_open(lua_State *L) {
-  static const char *const kept[] = {"assert", "error", "ipairs", "select", "tonumber", "type", NULL};
+  static const char *const kept[] = {"assert",   "error", "ipairs", "select",
+                                     "tonumber", "type",  NULL};
   luaL_requiref(L, LUA_GNAME, luaopen_base, 1);
   luaL_requiref(L, LUA_STRLIBNAME, luaopen_string, 1);
   luaL_requiref(L, LUA_TABLIBNAME, luaopen_table, 1);

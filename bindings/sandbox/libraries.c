@@ -234,8 +234,7 @@ static int table_concat(lua_State *L) {
   size_t gap;
   luaL_optlstring(L, 2, "", &gap);
   uint64_t count = span(first, last);
-  fettle_box_charge(L, count > UINT64_MAX / 4096 ? UINT64_MAX
-                                                 : count * (2 + gap / BYTES_PER_STEP));
+  fettle_box_charge(L, count > UINT64_MAX / 4096 ? UINT64_MAX : count * (2 + gap / BYTES_PER_STEP));
   lua_pushvalue(L, lua_upvalueindex(1));
   lua_insert(L, 1);
   lua_call(L, 4, 1);
