@@ -1,16 +1,15 @@
-/* realpath, fstat and mkstemp are POSIX, not C11. */
+/* realpath is POSIX, not C11. */
 #define _XOPEN_SOURCE 700
 #include "recipe/files.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <sysexits.h>
-#include <unistd.h>
+
+#include "data/file.h"
 
 int fettle_problem_set(fettle_problem *problem, int exit_status, const char *code,
                        const char *format, ...) {
@@ -37,49 +36,16 @@ static int cannot_read(const char *path, int error, fettle_problem *problem) {
   }
 }
 
-int fettle_file_read(const char *path, size_t most, char **bytes, size_t *length,
-                     fettle_problem *problem) {
-  *bytes = NULL;
-  int file = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK); /* a pipe must not make it wait */
-  if (file < 0) {
-    return cannot_read(path, errno, problem);
-  }
-  struct stat status;
-  int result = 0;
-  size_t used = 0;
-  if (fstat(file, &status) != 0) {
-    result = cannot_read(path, errno, problem);
-  } else if (!S_ISREG(status.st_mode)) {
-    result = fettle_problem_set(problem, EX_NOINPUT, "missing file", "%s: is %s, not a file", path,
-                                S_ISDIR(status.st_mode) ? "a folder" : "a device or pipe");
-  } else if ((unsigned long long)status.st_size > most) {
-    result = fettle_problem_set(problem, EX_DATAERR, "data",
-                                "%s: is larger than %zu MiB: split it or take a smaller one", path,
-                                most >> 20);
-  } else if (!(*bytes = malloc((size_t)status.st_size + 1))) {
-    result = fettle_problem_set(problem, EX_OSERR, "memory", "%s: there is no memory for it", path);
-  } else {
-    ssize_t got = 1;
-    while (used < (size_t)status.st_size && got > 0) {
-      got = read(file, *bytes + used, (size_t)status.st_size - used);
-      if (got < 0 && errno == EINTR) {
-        got = 1;
-        continue;
-      }
-      used += got > 0 ? (size_t)got : 0;
-    }
-    if (got < 0) {
-      result = cannot_read(path, errno, problem);
-    }
-  }
-  close(file);
+int fettle_source_read(const char *path, size_t most, char **bytes, size_t *length,
+                       fettle_problem *problem) {
+  fettle_file_problem failure;
+  int result = fettle_file_read(path, most, bytes, length, &failure);
   if (result != 0) {
-    free(*bytes);
-    *bytes = NULL;
-    return result;
+    const char *code = result == EX_NOINPUT  ? "missing file"
+                       : result == EX_NOPERM ? "permission"
+                                             : "data";
+    return fettle_problem_set(problem, result, code, "%s", failure.message);
   }
-  (*bytes)[used] = '\0';
-  *length = used;
   return 0;
 }
 
@@ -138,45 +104,4 @@ int fettle_file_beside(const char *folder, const char *name, char out[FETTLE_PAT
   free(real_folder);
   free(real_file);
   return result;
-}
-
-int fettle_file_replace(const char *path, const char *bytes, size_t length,
-                        fettle_problem *problem) {
-  char temporary[FETTLE_PATH_MOST + 16];
-  int written = snprintf(temporary, sizeof temporary, "%s.XXXXXX", path);
-  if (written < 0 || (size_t)written >= sizeof temporary) {
-    return fettle_problem_set(problem, EX_CANTCREAT, "output", "%s: the name is too long", path);
-  }
-  int file = mkstemp(temporary);
-  if (file < 0) {
-    return fettle_problem_set(problem, errno == EACCES ? EX_NOPERM : EX_CANTCREAT, "output",
-                              "%s: cannot be written: %s", path, strerror(errno));
-  }
-  mode_t mask = umask(0);
-  umask(mask);
-  size_t used = 0;
-  bool good = fchmod(file, 0666 & ~mask) == 0;
-  while (good && used < length) {
-    ssize_t step = write(file, bytes + used, length - used);
-    if (step < 0 && errno != EINTR) {
-      good = false;
-    }
-    used += step > 0 ? (size_t)step : 0;
-  }
-  good = good && fsync(file) == 0;
-  int error = errno;
-  if (close(file) != 0 && good) {
-    good = false;
-    error = errno;
-  }
-  if (good && rename(temporary, path) != 0) {
-    good = false;
-    error = errno;
-  }
-  if (!good) {
-    unlink(temporary);
-    return fettle_problem_set(problem, EX_IOERR, "output", "%s: cannot be written: %s", path,
-                              strerror(error));
-  }
-  return 0;
 }

@@ -9,10 +9,9 @@
 
 enum { FETTLE_PATH_MOST = 1024 };
 
-/* Reads a plain file of at most `most` bytes into memory of its own, ended by a NUL that `length`
- * does not count; owned by caller, released with free. Returns 0 or a sysexits status. */
-int fettle_file_read(const char *path, size_t most, char **bytes, size_t *length,
-                     fettle_problem *problem);
+/* fettle_file_read of data/file.h with the problem of this room. */
+int fettle_source_read(const char *path, size_t most, char **bytes, size_t *length,
+                       fettle_problem *problem);
 
 /* The folder part of a path ("." when there is none), without a slash at its end. */
 void fettle_file_folder(const char *path, char out[FETTLE_PATH_MOST]);
@@ -24,9 +23,5 @@ void fettle_file_real(const char *path, char out[FETTLE_PATH_MOST]);
  * lead out of the folder are refused. */
 int fettle_file_beside(const char *folder, const char *name, char out[FETTLE_PATH_MOST],
                        fettle_problem *problem);
-
-/* Writes a file whole or not at all: a temporary file beside it takes its name at the end. */
-int fettle_file_replace(const char *path, const char *bytes, size_t length,
-                        fettle_problem *problem);
 
 #endif

@@ -199,7 +199,7 @@ int fettle_work_model(fettle_pass *pass, const fettle_work *taker,
     char *bytes = NULL;
     size_t length;
     /* One byte more than may be, so that the check of the text says what is wrong. */
-    result = fettle_file_read(options->path, (size_t)64 << 20, &bytes, &length, problem);
+    result = fettle_source_read(options->path, (size_t)64 << 20, &bytes, &length, problem);
     if (result == 0) {
       fettle_digest(bytes, length, work->digest);
       result = run_text(pass, work, bytes, length, problem);

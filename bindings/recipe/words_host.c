@@ -6,6 +6,7 @@
 
 #include <lauxlib.h>
 
+#include "data/csv.h"
 #include "data/shop.h"
 #include "fettle/formula.h"
 #include "fettle/version.h"
@@ -21,6 +22,7 @@
 
 enum {
   YAML_BYTES_MOST = 1 << 20,
+  CSV_BYTES_MOST = 8 << 20,    /* rows of tables must fit into the memory of the box */
   OUTPUT_BYTES_MOST = 1 << 20, /* of all that print writes */
   SYMBOLS_MOST = 64            /* of one formula: given and assigned */
 };
@@ -369,7 +371,7 @@ static int push_view(lua_State *L) {
 void fettle_push_file(lua_State *L, fettle_work *work, const char *path, size_t most) {
   char *bytes;
   size_t length;
-  if (fettle_file_read(path, most, &bytes, &length, &work->failed) != 0) {
+  if (fettle_source_read(path, most, &bytes, &length, &work->failed) != 0) {
     fettle_work_raise(L, work);
   }
   view seen = {bytes, length};
@@ -390,7 +392,7 @@ static void push_short_digest(lua_State *L, int index) {
   lua_pushlstring(L, digest, FETTLE_DIGEST_SHOWN);
 }
 
-/* shop_data(name): the tables, and {file =, path =, digest =}. */
+/* shop_data(name): {data =, origins =}, and {file =, path =, digest =}. */
 static int host_shop_data(lua_State *L) {
   fettle_work *work = fettle_work_of(L);
   const char *name = luaL_checkstring(L, 1);
@@ -413,7 +415,13 @@ static int host_shop_data(lua_State *L) {
   size_t length;
   const char *bytes = lua_tolstring(L, -1, &length);
   int text = lua_gettop(L);
-  int status = fettle_shop_read(L, path, bytes, length);
+  /* A guess is named "FILE:path"; this pass moves one of them to its low or high end. */
+  size_t size = strlen(path);
+  const char *moved =
+      pass->moved && strncmp(pass->moved, path, size) == 0 && pass->moved[size] == ':'
+          ? pass->moved + size + 1
+          : NULL;
+  int status = fettle_shop_read(L, path, bytes, length, moved, pass->high ? 1 : -1);
   if (status != 0) {
     fettle_problem_set(&work->failed, status, "data", "%s", lua_tostring(L, -1));
     return fettle_work_raise(L, work);
@@ -428,38 +436,35 @@ static int host_shop_data(lua_State *L) {
   return 2;
 }
 
-/* read_guess(value, file, path): notes a guess that is read; gives the end to which this pass moves
- * it, or the value itself. */
-static int host_read_guess(lua_State *L) {
-  fettle_pass *pass = fettle_work_of(L)->pass;
-  lua_settop(L, 3);
-  if (!fettle_is_quantity(L, 1)) {
-    lua_settop(L, 1);
-    return 1;
+/* note_guess(file, path): a guess with a spread was read. */
+static int host_note_guess(lua_State *L) {
+  const fettle_pass *pass = fettle_work_of(L)->pass;
+  const char *path = luaL_checkstring(L, 2);
+  lua_pushstring(pass->trusted, path);
+  lua_setfield(pass->trusted, pass->guesses,
+               lua_pushfstring(L, "%s:%s", luaL_checkstring(L, 1), path));
+  return 0;
+}
+
+/* read_csv(file, columns): its rows, and the file's digest. */
+static int host_read_csv(lua_State *L) {
+  fettle_work *work = fettle_work_of(L);
+  const char *name = luaL_checkstring(L, 1);
+  char path[FETTLE_PATH_MOST];
+  if (fettle_file_beside(work->folder, name, path, &work->failed) != 0) {
+    return fettle_work_raise(L, work);
   }
-  fettle_push_origin(L, 1); /* 4 */
-  if (lua_isnil(L, 4) || lua_getfield(L, 4, "standing") != LUA_TSTRING ||
-      strcmp(lua_tostring(L, -1), "guessed") != 0) {
-    lua_settop(L, 1);
-    return 1;
+  fettle_push_file(L, work, path, CSV_BYTES_MOST);
+  int text = lua_gettop(L);
+  size_t length;
+  const char *bytes = lua_tolstring(L, text, &length);
+  int status = fettle_csv_read(L, path, bytes, length, 2);
+  if (status != 0) {
+    fettle_problem_set(&work->failed, status, "data", "%s", lua_tostring(L, -1));
+    return fettle_work_raise(L, work);
   }
-  lua_getfield(L, 4, "low");  /* 6 */
-  lua_getfield(L, 4, "high"); /* 7 */
-  fettle_quantity low, high;
-  if (!fettle_to_quantity(L, 6, &low) || !fettle_to_quantity(L, 7, &high)) {
-    lua_settop(L, 1);
-    return 1;
-  }
-  const char *key = lua_pushfstring(L, "%s:%s", lua_tostring(L, 2), lua_tostring(L, 3));
-  lua_State *trusted = pass->trusted;
-  lua_pushstring(trusted, lua_tostring(L, 3));
-  lua_setfield(trusted, pass->guesses, key);
-  if (pass->moved && strcmp(pass->moved, key) == 0) {
-    fettle_push_quantity_with_origin(L, pass->high ? &high : &low, 4);
-    return 1;
-  }
-  lua_settop(L, 1);
-  return 1;
+  push_short_digest(L, text);
+  return 2;
 }
 
 /* --- results of other recipes --- */
@@ -600,7 +605,8 @@ void fettle_push_words_host(lua_State *L) {
       {"one", host_one},
       {"origin", host_origin},
       {"place", host_place},
-      {"read_guess", host_read_guess},
+      {"note_guess", host_note_guess},
+      {"read_csv", host_read_csv},
       {"read_setting", host_read_setting},
       {"set_habit", host_set_habit},
       {"setting", host_setting},

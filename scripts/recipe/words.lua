@@ -334,7 +334,10 @@ local function file_input(t, extra)
   return i, what, model.inputs[#model.inputs]
 end
 
-local csv_columns = {name = "text!", unit = "text", text = "boolean", whole = "boolean"}
+local csv_columns = {
+  name = "text!", unit = "text", text = "boolean", whole = "boolean", role = "text",
+  choices = "list", optional = "boolean",
+}
 
 local file_kinds = {}
 
