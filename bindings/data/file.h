@@ -6,7 +6,7 @@
 
 /* "PATH: what is wrong: how to mend it". */
 typedef struct fettle_file_problem {
-  int exit_status; /* sysexits: 65 too large or a folder, 66 missing, 73, 74, 77 */
+  int exit_status; /* sysexits: 65 too large or a folder, 66 missing, 71 no memory, 73, 74, 77 */
   char message[400];
 } fettle_file_problem;
 
