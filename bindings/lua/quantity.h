@@ -8,7 +8,10 @@
 
 #include "fettle/quantity.h"
 
-/* Puts `q`, `degF`, `degC` and the unit names (mm, thou, inch, ...) into the table at `index`. */
+/* Puts into the table at `index`: `q` (text, or number and unit), `degF`, `degC`, the unit names
+ * (mm, thou, inch, ...), `pi`, and the functions that take quantities: sin cos tan (of angles
+ * only), asin acos atan (giving angles; atan also of rise and run), sqrt, arc(radius, angle),
+ * mean{}, smallest{}, largest{}. */
 void fettle_open_quantity(lua_State *L, int index);
 
 /* Pushes a quantity; one without dimension becomes a plain number. */
