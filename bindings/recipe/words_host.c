@@ -495,6 +495,26 @@ static bool names_loop(const fettle_work *work, const char *real, const char *sh
   return true;
 }
 
+/* Marks the item at the top of the stack when its value is not the recorded one. */
+static int note_stale(lua_State *L, fettle_work *work, const char *from, const char *name) {
+  fettle_quantity now, was;
+  bool stale = false;
+  lua_getfield(L, -1, "value");
+  bool good = fettle_to_quantity(L, -1, &now);
+  lua_pop(L, 1);
+  if (good && fettle_record_taken(work->options->path, from, name, &now, &was, &stale,
+                                  &work->failed) != 0) {
+    return fettle_work_raise(L, work);
+  }
+  if (stale) {
+    lua_pushboolean(L, 1);
+    lua_setfield(L, -2, "stale");
+    fettle_push_quantity(L, &was);
+    lua_setfield(L, -2, "was");
+  }
+  return 1;
+}
+
 /* take(recipe, result): a copy of the result's item in the sheet model of that recipe. */
 static int host_take(lua_State *L) {
   fettle_work *work = fettle_work_of(L);
@@ -540,7 +560,7 @@ static int host_take(lua_State *L) {
                              wanted, failure);
           return fettle_work_raise(L, work);
         }
-        return 1;
+        return note_stale(L, work, name, wanted);
       }
       lua_pushboolean(L, 1);
       lua_setfield(L, names, found);

@@ -7,6 +7,7 @@
 
 #include <lua.h>
 
+#include "fettle/quantity.h"
 #include "recipe/digest.h"
 #include "recipe/files.h"
 #include "recipe/run.h"
@@ -85,6 +86,13 @@ void fettle_add_bands(lua_State *trusted, int guesses, int model,
  * raises with code "syntax" when it cannot be read. `name` is as Lua names chunks: "@FILE". */
 void fettle_push_chunk(lua_State *L, fettle_work *work, const char *name, const char *bytes,
                        size_t length, int environment);
+
+/* Compares a value that the recipe at `recipe_path` takes from recipe `from` with what its record
+ * says; `stale` tells whether it differs, and `was` is the recorded one then. Without a record
+ * nothing is stale. */
+int fettle_record_taken(const char *recipe_path, const char *from, const char *name,
+                        const fettle_quantity *now, fettle_quantity *was, bool *stale,
+                        fettle_problem *problem);
 
 /* Lua function (declaration) -> function: a shop's own calculation, called as the catalogue's. */
 int fettle_make_calculation(lua_State *L);
