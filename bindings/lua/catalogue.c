@@ -84,7 +84,7 @@ static void push_constants(lua_State *L, const fettle_constant *constants) {
   }
 }
 
-static void push_formula(lua_State *L, const fettle_formula *f) {
+void fettle_push_formula(lua_State *L, const fettle_formula *f) {
   static const char *const kinds[] = {"closed", "iterated", "lists"};
   lua_newtable(L);
   set_text(L, "name", f->name);
@@ -108,7 +108,7 @@ static void push_formula(lua_State *L, const fettle_formula *f) {
 void fettle_push_description(lua_State *L, const char *name) {
   const fettle_formula *formula = fettle_find(name);
   if (formula) {
-    push_formula(L, formula);
+    fettle_push_formula(L, formula);
   } else {
     lua_pushnil(L);
   }
@@ -119,7 +119,7 @@ void fettle_push_descriptions(lua_State *L) {
   const fettle_formula *const *all = fettle_catalogue(&count);
   lua_createtable(L, (int)count, 0);
   for (size_t i = 0; i < count; i++) {
-    push_formula(L, all[i]);
+    fettle_push_formula(L, all[i]);
     lua_rawseti(L, -2, (lua_Integer)i + 1);
   }
 }
@@ -522,6 +522,11 @@ static void push_domain(lua_State *L, int index, const char *name, size_t length
   lua_rawset(L, index);
 }
 
+void fettle_push_call(lua_State *L, const fettle_formula *formula) {
+  lua_pushlightuserdata(L, (void *)(size_t)formula); /* only read through the pointer */
+  lua_pushcclosure(L, call, 1);
+}
+
 void fettle_open_catalogue(lua_State *L, int index) {
   index = lua_absindex(L, index);
   size_t count;
@@ -531,8 +536,7 @@ void fettle_open_catalogue(lua_State *L, int index) {
     push_domain(L, index, all[i]->name, (size_t)(point - all[i]->name));
     if (all[i]->kind != FETTLE_FORMULA_LISTS) {
       lua_pushstring(L, point + 1);
-      lua_pushlightuserdata(L, (void *)(size_t)all[i]); /* only read through the pointer */
-      lua_pushcclosure(L, call, 1);
+      fettle_push_call(L, all[i]);
       lua_rawset(L, -3);
     }
     lua_pop(L, 1);

@@ -16,6 +16,11 @@ void fettle_open_catalogue(lua_State *L, int index);
 void fettle_push_description(lua_State *L, const char *name);
 void fettle_push_descriptions(lua_State *L);
 
+/* The same for a descriptor that is not in the catalogue: a shop's own calculation. It is borrowed
+ * and must outlive what is pushed. */
+void fettle_push_call(lua_State *L, const fettle_formula *formula);
+void fettle_push_formula(lua_State *L, const fettle_formula *formula);
+
 /* Pushes a working record (see DEVELOPERS.md) for one call. `origins` is the index of a table
  * origin by input name, or 0; `units` one preferred unit index per input, or NULL. */
 void fettle_push_working(lua_State *L, const fettle_formula *formula, const double *inputs,
