@@ -1,6 +1,5 @@
 /* A shop's own calculation: a descriptor made from a Lua table, called as the catalogue's are. */
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 #include <sysexits.h>
 
@@ -8,9 +7,7 @@
 
 #include "fettle/formula.h"
 #include "lua/catalogue.h"
-#include "lua/error.h"
 #include "lua/quantity.h"
-#include "recipe/setting.h"
 #include "recipe/work.h"
 
 enum { SYMBOLS_MOST = 96 };
@@ -145,109 +142,14 @@ static void read_rows(lua_State *L, const char *calculation, fettle_parameter *r
   lua_pop(L, 1);
 }
 
-static size_t parameter_index(const fettle_parameter *rows, const char *name) {
-  size_t i = 0;
-  while (rows[i].name && strcmp(rows[i].name, name) != 0) {
-    i++;
-  }
-  return i;
-}
-
-/* Reads the table of arguments at 1 into SI values. */
-static void read_arguments(lua_State *L, const own_calculation *own, double *inputs,
-                           size_t *units) {
-  const char *name = own->formula.name;
-  size_t count = fettle_parameter_count(own->inputs);
-  fettle_diagnostic diagnostic = {.status = FETTLE_OK};
-  if (lua_type(L, 1) != LUA_TTABLE) {
-    fettle_fail(&diagnostic, FETTLE_ERROR_ARGUMENT, "",
-                "takes one table of named values in braces");
-    raise_in(L, name, &diagnostic);
-  }
-  for (size_t i = 0; i < count; i++) {
-    inputs[i] = NAN;
-    units[i] = 0;
-  }
-  lua_pushnil(L);
-  while (lua_next(L, 1)) {
-    const char *key = lua_type(L, -2) == LUA_TSTRING ? lua_tostring(L, -2) : "";
-    size_t i = parameter_index(own->inputs, key);
-    if (i == count) {
-      fettle_fail(&diagnostic, FETTLE_ERROR_ARGUMENT, key, "has no parameter '%s'", key);
-      raise_in(L, name, &diagnostic);
-    }
-    fettle_quantity value, pattern = in_parameter(&own->input_units[i], 0);
-    if (!fettle_to_quantity(L, -1, &value)) {
-      fettle_fail(&diagnostic, FETTLE_ERROR_ARGUMENT, key,
-                  "%s must be a quantity or a finite number, not a %s", key, luaL_typename(L, -1));
-      raise_in(L, name, &diagnostic);
-    }
-    if (value.dimension != pattern.dimension) {
-      char shown[64], offered[96];
-      fettle_quantity_format(&value, value.unit, 6, shown, sizeof shown);
-      fettle_setting_units(&pattern, fettle_get_habit(L), offered, sizeof offered);
-      fettle_fail(&diagnostic, FETTLE_ERROR_DIMENSION, key, "%s = %s: %s what? %s", key, shown,
-                  shown, offered);
-      raise_in(L, name, &diagnostic);
-    }
-    inputs[i] = value.value;
-    units[i] = value.unit;
-    lua_pop(L, 1);
-  }
-}
-
-static void push_output(lua_State *L, const own_calculation *own, size_t o, double value,
-                        int working) {
-  fettle_quantity quantity = in_parameter(&own->output_units[o], value);
-  fettle_push_quantity_with_origin(L, &quantity, working);
-}
-
-/* Upvalues: the calculation, its declaration (which holds its texts). */
+/* Upvalues: the calculation, its declaration (which holds its texts), the call of its descriptor.
+ */
 static int call(lua_State *L) {
-  const own_calculation *own = lua_touserdata(L, lua_upvalueindex(1));
-  double inputs[FETTLE_INPUTS_MOST], outputs[FETTLE_OUTPUTS_MOST];
-  size_t units[FETTLE_INPUTS_MOST];
-  lua_settop(L, 1);
-  read_arguments(L, own, inputs, units);
-  fettle_diagnostic diagnostic = {.status = FETTLE_OK};
-  fettle_warnings warnings = {.count = 0};
-  called = own;
-  fettle_status status = fettle_call(&own->formula, inputs, outputs, &warnings, &diagnostic);
-  called = NULL;
-  if (status != FETTLE_OK) {
-    return raise_in(L, own->formula.name, &diagnostic);
-  }
-  lua_newtable(L); /* 2: origins */
-  for (size_t i = 0; own->inputs[i].name; i++) {
-    if (isnan(inputs[i])) {
-      fettle_quantity preset;
-      if (fettle_quantity_make(own->inputs[i].preset, own->inputs[i].unit, own->inputs[i].role,
-                               &preset, NULL) == FETTLE_OK) {
-        inputs[i] = preset.value;
-      }
-    }
-    lua_getfield(L, 1, own->inputs[i].name);
-    if (fettle_is_quantity(L, -1)) {
-      fettle_push_origin(L, -1);
-      lua_setfield(L, 2, own->inputs[i].name);
-    }
-    lua_pop(L, 1);
-  }
-  fettle_push_working(L, &own->formula, inputs, outputs, units, 2, &warnings, fettle_get_habit(L));
-  int working = lua_gettop(L);
-  if (!own->outputs[1].name) {
-    push_output(L, own, 0, outputs[0], working);
-    lua_insert(L, working);
-    return 2;
-  }
-  lua_newtable(L);
-  for (size_t o = 0; own->outputs[o].name; o++) {
-    push_output(L, own, o, outputs[o], working);
-    lua_setfield(L, -2, own->outputs[o].name);
-  }
-  lua_pushvalue(L, working);
-  lua_setfield(L, -2, "working");
-  return 1;
+  called = lua_touserdata(L, lua_upvalueindex(1));
+  lua_pushvalue(L, lua_upvalueindex(3));
+  lua_insert(L, 1);
+  lua_call(L, lua_gettop(L) - 1, LUA_MULTRET);
+  return lua_gettop(L);
 }
 
 int fettle_make_calculation(lua_State *L) {
@@ -272,6 +174,8 @@ int fettle_make_calculation(lua_State *L) {
   lua_getfield(L, 1, "outputs");
   read_rows(L, formula->name, own->outputs, own->output_units, FETTLE_OUTPUTS_MOST);
   lua_pushvalue(L, 1);
-  lua_pushcclosure(L, call, 2);
-  return 1;
+  fettle_push_call(L, formula);
+  lua_pushcclosure(L, call, 3);
+  fettle_push_formula(L, formula);
+  return 2;
 }

@@ -4,48 +4,46 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { UNITS_OFFERED = 3 };
+enum { UNITS_MOST = 4 };
 
-static bool suits(const fettle_unit *unit, const fettle_quantity *like) {
-  return unit && unit->dimension == like->dimension &&
-         unit->point == ((like->flags & FETTLE_QUANTITY_POINT) != 0);
+static void add_unit(size_t *units, size_t *count, size_t unit) {
+  for (size_t i = 0; i < *count; i++) {
+    if (units[i] == unit) {
+      return;
+    }
+  }
+  if (unit != 0 && *count < UNITS_MOST) {
+    units[(*count)++] = unit;
+  }
 }
 
 size_t fettle_setting_units(const fettle_quantity *like, fettle_habit habit, char *out,
                             size_t capacity) {
-  size_t chosen[UNITS_OFFERED], count = 0, own = 0;
-  const fettle_unit *preferred = fettle_unit_at(like->unit);
-  if (suits(preferred, like)) {
-    chosen[count++] = like->unit;
-    own +=
-        habit == FETTLE_HABIT_NONE ||
-        preferred->habit != (habit == FETTLE_HABIT_INCH ? FETTLE_HABIT_METRIC : FETTLE_HABIT_INCH);
+  size_t units[UNITS_MOST], count = 0;
+  fettle_habit own = habit == FETTLE_HABIT_METRIC ? FETTLE_HABIT_METRIC : FETTLE_HABIT_INCH;
+  fettle_quantity plain = *like;
+  plain.unit = 0;
+  add_unit(units, &count, like->unit);
+  size_t inch = fettle_unit_find("in", 2);
+  if (own == FETTLE_HABIT_INCH && like->dimension == fettle_unit_at(inch)->dimension) {
+    /* The one dimension with two units of every day. */
+    add_unit(units, &count, inch);
+    add_unit(units, &count, fettle_unit_find("thou", 4));
+  } else {
+    add_unit(units, &count, fettle_unit_choose(&plain, own));
   }
-  /* First up to two of the habit, then of the other, in the order of the vocabulary. */
-  for (int pass = 0; pass < 2; pass++) {
-    for (size_t i = 1; i <= fettle_unit_count() && count < UNITS_OFFERED; i++) {
-      const fettle_unit *unit = fettle_unit_at(i);
-      bool of_habit =
-          habit == FETTLE_HABIT_NONE || unit->habit == FETTLE_HABIT_NONE || unit->habit == habit;
-      if (i == like->unit || !suits(unit, like) || of_habit != (pass == 0) ||
-          (pass == 0 && own == UNITS_OFFERED - 1)) {
-        continue;
-      }
-      chosen[count++] = i;
-      own += pass == 0;
-    }
-  }
+  add_unit(units, &count,
+           fettle_unit_choose(&plain,
+                              own == FETTLE_HABIT_INCH ? FETTLE_HABIT_METRIC : FETTLE_HABIT_INCH));
   size_t used = 0;
   for (size_t i = 0; i < count; i++) {
-    const char *name = fettle_unit_at(chosen[i])->name;
+    const char *name = fettle_unit_at(units[i])->name;
     size_t room = used < capacity ? capacity - used : 0;
     int length = snprintf(room ? out + used : NULL, room, "%s%s", i ? ", " : "", name);
     used += length > 0 ? (size_t)length : 0;
   }
-  if (count == 0 && capacity > 0) {
-    used = (size_t)snprintf(out, capacity, "a unit of ");
-    used += fettle_dimension_name(like->dimension, used < capacity ? out + used : NULL,
-                                  used < capacity ? capacity - used : 0);
+  if (count == 0) {
+    used = fettle_dimension_name(like->dimension, out, capacity);
   }
   return used;
 }

@@ -13,8 +13,8 @@ fettle_status fettle_setting_quantity(const char *name, const char *text,
                                       const fettle_quantity *like, fettle_habit habit,
                                       fettle_quantity *out, fettle_diagnostic *diagnostic);
 
-/* "in, thou, mm": at most three units that a person is likely to mean for a value like `like`: its
- * preferred one, one more of the habit, one of the other. As snprintf. */
+/* "in, thou, mm": the units that a person is likely to mean for a value like `like`: its preferred
+ * one, the one of the habit, the one of the other habit. As snprintf. */
 size_t fettle_setting_units(const fettle_quantity *like, fettle_habit habit, char *out,
                             size_t capacity);
 

@@ -302,7 +302,8 @@ static int host_read_setting(lua_State *L) {
 
 /* --- formulas --- */
 
-/* evaluate(what, text, with, unit): the last value that `text` assigns, and the working text. */
+/* evaluate(what, text, with, unit): the last value that `text` assigns, the working
+ * text, and the symbol of the value. */
 static int host_evaluate(lua_State *L) {
   const char *what = luaL_checkstring(L, 1), *text = luaL_checkstring(L, 2);
   luaL_checktype(L, 3, LUA_TTABLE);
@@ -352,7 +353,8 @@ static int host_evaluate(lua_State *L) {
                          shown, sizeof shown);
   fettle_push_quantity(L, &value);
   lua_pushfstring(L, "%s = %s", substituted, shown);
-  return 2;
+  lua_pushlstring(L, symbols[count - 1].name, symbols[count - 1].length);
+  return 3;
 }
 
 /* --- files --- */

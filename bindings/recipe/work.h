@@ -94,7 +94,8 @@ int fettle_record_taken(const char *recipe_path, const char *from, const char *n
                         const fettle_quantity *now, fettle_quantity *was, bool *stale,
                         fettle_problem *problem);
 
-/* Lua function (declaration) -> function: a shop's own calculation, called as the catalogue's. */
+/* Lua function (declaration) -> function, description: a shop's own calculation, called and
+ * described as the catalogue's are. */
 int fettle_make_calculation(lua_State *L);
 
 #endif

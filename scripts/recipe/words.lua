@@ -95,10 +95,12 @@ local function plain_working(working)
     if name == "inputs" then
       local inputs = {}
       for i, input in ipairs(value) do
-        inputs[i] = {
-          name = input.name, symbol = input.symbol, value = input.value,
-          origin = short_origin(input.origin or host.origin(input.value)),
-        }
+        local row = {}
+        for field, content in pairs(input) do
+          row[field] = content
+        end
+        row.origin = short_origin(input.origin or host.origin(input.value))
+        inputs[i] = row
       end
       copy.inputs = inputs
     elseif type(value) ~= "function" then
@@ -232,17 +234,16 @@ local function check_choices(what, value, choices)
   fail(format("%s = %s: must be one of %s", what, host.text(value), concat(texts, ", ")), "range")
 end
 
-local function check_limits(name, value, i, what)
+-- `shown` is the value as it was typed or as it prints.
+local function check_limits(what, value, i, shown)
   if i.low ~= nil and value < i.low then
-    fail(format("%s%s = %s: must not be below %s", what, name, host.text(value), host.text(i.low)),
-      "range")
+    fail(format("%s = %s: must not be below %s", what, shown, host.text(i.low)), "range")
   end
   if i.high ~= nil and value > i.high then
-    fail(format("%s%s = %s: must not be above %s", what, name, host.text(value), host.text(i.high)),
-      "range")
+    fail(format("%s = %s: must not be above %s", what, shown, host.text(i.high)), "range")
   end
   if i.whole and value % 1 ~= 0 then
-    fail(format("%s%s = %s: must be a whole number", what, name, host.text(value)), "range")
+    fail(format("%s = %s: must be a whole number", what, shown), "range")
   end
 end
 
@@ -296,15 +297,14 @@ local function value_input(t)
   elseif value == nil then
     fail(format("%s has no value: give --set %s=VALUE", what, i.name), "argument")
   end
-  local place = text and "" or "input "
   if i.unit then
     value = given.in_unit(what, value, i.unit)
   end
   if numeric then
-    check_limits(i.name, value, i, place)
+    check_limits(text and i.name or what .. ": default", value, i, text or host.text(value))
   end
   if i.choices then
-    check_choices(place .. i.name, value, i.choices)
+    check_choices(text and i.name or what .. ": default", value, i.choices)
   end
   value = host.with_origin(value, {kind = "input", name = i.name})
   model.inputs[#model.inputs + 1] = {
@@ -444,11 +444,11 @@ local function formula_result(what, r)
   if not find(gsub(text, "[<>=~!]=", ""), "=", 1, true) then
     text = r.name .. " = " .. text
   end
-  local value, substituted = host.evaluate(what, text, r.with, r.unit)
+  local value, substituted, symbol = host.evaluate(what, text, r.with, r.unit)
   return value, {
     kind = "calculation", name = r.name, brief = r.meaning, formula = text,
     substituted = substituted, source = r.source or "formula of this recipe", inputs = inputs,
-    outputs = {{name = r.name, symbol = r.name, value = value}}, hazards = {}, warnings = {},
+    outputs = {{name = r.name, symbol = symbol, value = value}}, hazards = {}, warnings = {},
   }
 end
 
@@ -632,17 +632,14 @@ function words.calculation(t)
     c[list] = rows
   end
   c.source = c.source or "shop rule"
-  local made = host.calculation(c)
+  local made, description = host.calculation(c)
   local function call(...)
     return observed(made(...))
   end
   for i, example in ipairs(c.checks or {}) do
     check_example(format("%s: check %d", what, i), call, c.outputs, example)
   end
-  own_descriptions[#own_descriptions + 1] = {
-    name = c.name, kind = "closed", brief = c.brief, words = "", formula = c.formula,
-    notes = c.notes or "", source = c.source, inputs = c.parameters, outputs = c.outputs,
-  }
+  own_descriptions[#own_descriptions + 1] = description
   if host.session then
     local domain, short = match(c.name, "^(.-)%.(.+)$")
     if not domain then
