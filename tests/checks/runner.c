@@ -370,8 +370,8 @@ static void add_file(check_list *list, const char *path) {
     *c = (check_case){.file = strdup(file), .node = &cases->items[i]};
     read_case(c);
     for (check_case *other = c - i; other < c; other++) {
-      if (strcmp(need(other, "name"), need(c, "name")) == 0) {
-        stop(c->file, c->node, "a second case of the name", need(c, "name"));
+      if (other->formula == c->formula && strcmp(need(other, "name"), need(c, "name")) == 0) {
+        stop(c->file, c->node, "a second case of this calculation and name", need(c, "name"));
       }
     }
   }
@@ -382,7 +382,7 @@ static void make_tests(check_list *list) {
   for (size_t i = 0; i < list->count; i++) {
     check_case *c = &list->cases[i];
     char name[300];
-    snprintf(name, sizeof name, "%s:%s", c->file, need(c, "name"));
+    snprintf(name, sizeof name, "%s:%s: %s", c->file, c->formula->name, need(c, "name"));
     list->tests[i] =
         (struct CMUnitTest){.name = strdup(name), .test_func = run_case, .initial_state = c};
   }

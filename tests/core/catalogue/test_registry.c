@@ -44,27 +44,34 @@ static bool full_words(const char *name) {
   return true;
 }
 
+#define demand(holds, f, what)                                                                     \
+  do {                                                                                             \
+    if (!(holds)) {                                                                                \
+      fail_msg("%s: %s: %s", (f)->name, what, #holds);                                             \
+    }                                                                                              \
+  } while (0)
+
 static void parameters_are_whole(const fettle_formula *f, const fettle_parameter *parameters,
                                  bool input) {
   for (const fettle_parameter *p = parameters; p->name; p++) {
-    print_message("%s: %s\n", f->name, p->name);
-    assert_true(full_words(p->name));
-    assert_non_null(p->unit);
-    assert_true(p->meaning && *p->meaning);
-    assert_true(p->low <= p->high);
-    assert_true(p->usual_low <= p->usual_high);
+    demand(full_words(p->name), f, p->name);
+    demand(p->unit != NULL, f, p->name);
+    demand(p->meaning && *p->meaning, f, p->name);
+    demand(p->low <= p->high, f, p->name);
+    demand(p->usual_low <= p->usual_high, f, p->name);
     if (p->usual_low < p->usual_high) {
-      assert_true(p->usual_low >= p->low && p->usual_high <= p->high);
+      demand(p->usual_low >= p->low && p->usual_high <= p->high, f, p->name);
     }
     if (input && !isnan(p->preset)) {
-      assert_true(p->preset >= p->low && p->preset <= p->high);
+      demand(p->preset >= p->low && p->preset <= p->high, f, p->name);
     }
     fettle_quantity metric = fettle_parameter_quantity(p, 1, 0, FETTLE_HABIT_METRIC);
     fettle_quantity inch = fettle_parameter_quantity(p, 1, 0, FETTLE_HABIT_INCH);
-    assert_true(metric.dimension == inch.dimension);
-    assert_true(strcmp(p->unit, "1") == 0 || fettle_unit_find(p->unit, strlen(p->unit)) > 0);
-    assert_true(!p->inch_unit || strcmp(p->inch_unit, "1") == 0 ||
-                fettle_unit_find(p->inch_unit, strlen(p->inch_unit)) > 0);
+    demand(metric.dimension == inch.dimension, f, p->name);
+    demand(strcmp(p->unit, "1") == 0 || fettle_unit_find(p->unit, strlen(p->unit)) > 0, f, p->name);
+    demand(!p->inch_unit || strcmp(p->inch_unit, "1") == 0 ||
+               fettle_unit_find(p->inch_unit, strlen(p->inch_unit)) > 0,
+           f, p->name);
   }
 }
 
@@ -74,20 +81,19 @@ static void descriptors_are_whole(void **state) {
   const fettle_formula *const *all = fettle_catalogue(&count);
   for (size_t i = 0; i < count; i++) {
     const fettle_formula *f = all[i];
-    print_message("%s\n", f->name);
     assert_int_equal(f->size, sizeof *f);
-    assert_true(strchr(f->name, '.') && full_words(strchr(f->name, '.') + 1));
-    assert_true(f->brief && *f->brief && f->brief[strlen(f->brief) - 1] != '.');
-    assert_true(f->text && *f->text);
-    assert_true(f->source && *f->source);
-    assert_true(!f->inverse || fettle_find(f->inverse));
-    assert_true((f->kind == FETTLE_FORMULA_LISTS) == !f->evaluate);
-    assert_non_null(f->inputs);
-    assert_non_null(f->outputs);
+    demand(strchr(f->name, '.') && full_words(strchr(f->name, '.') + 1), f, "descriptor");
+    demand(f->brief && *f->brief && f->brief[strlen(f->brief) - 1] != '.', f, "descriptor");
+    demand(f->text && *f->text, f, "descriptor");
+    demand(f->source && *f->source, f, "descriptor");
+    demand(!f->inverse || fettle_find(f->inverse), f, "descriptor");
+    demand((f->kind == FETTLE_FORMULA_LISTS) == !f->evaluate, f, "descriptor");
+    demand(f->inputs != NULL, f, "descriptor");
+    demand(f->outputs != NULL, f, "descriptor");
     if (f->kind != FETTLE_FORMULA_LISTS) {
-      assert_true(fettle_parameter_count(f->inputs) <= FETTLE_INPUTS_MOST);
+      demand(fettle_parameter_count(f->inputs) <= FETTLE_INPUTS_MOST, f, "descriptor");
       size_t outputs = fettle_parameter_count(f->outputs);
-      assert_true(outputs >= 1 && outputs <= FETTLE_OUTPUTS_MOST);
+      demand(outputs >= 1 && outputs <= FETTLE_OUTPUTS_MOST, f, "descriptor");
       parameters_are_whole(f, f->inputs, true);
       parameters_are_whole(f, f->outputs, false);
     }
