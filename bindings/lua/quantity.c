@@ -133,6 +133,7 @@ static void want(lua_State *L, int index, const char *what, fettle_quantity *out
   if (fettle_to_quantity(L, index, out)) {
     return;
   }
+  *out = (fettle_quantity){0};
   const int type = lua_type(L, index);
   if (type == LUA_TNUMBER && lua_isinteger(L, index)) {
     fettle_raise_text(L, FETTLE_ERROR_RANGE, "%s: the whole number %I is beyond 2^53", what,
@@ -159,14 +160,24 @@ static void want(lua_State *L, int index, const char *what, fettle_quantity *out
 typedef fettle_status (*operation)(const fettle_quantity *a, const fettle_quantity *b,
                                    fettle_quantity *out, fettle_diagnostic *diagnostic);
 
-static int operate(lua_State *L, operation run, const char *what) {
-  fettle_quantity a;
-  fettle_quantity b;
-  want(L, 1, what, &a);
-  want(L, 2, what, &b);
+/* The operand at `index` where it stands, or read into `room`. */
+static const fettle_quantity *operand(lua_State *L, int index, const char *what,
+                                      fettle_quantity *room) {
+  const fettle_quantity *quantity = peek(L, index);
+  if (!quantity) {
+    want(L, index, what, room);
+    quantity = room;
+  }
+  return quantity;
+}
+
+static inline int operate(lua_State *L, operation run, const char *what) {
+  fettle_quantity rooms[2];
+  const fettle_quantity *a = operand(L, 1, what, &rooms[0]);
+  const fettle_quantity *b = operand(L, 2, what, &rooms[1]);
   fettle_quantity result;
   fettle_diagnostic diagnostic;
-  if (run(&a, &b, &result, &diagnostic) != FETTLE_OK) {
+  if (run(a, b, &result, &diagnostic) != FETTLE_OK) {
     return fettle_raise(L, NULL, &diagnostic);
   }
   return give(L, &result);
@@ -258,13 +269,12 @@ static int operator_rest(lua_State *L) {
 }
 
 static int compare(lua_State *L, const char *what) {
-  fettle_quantity a;
-  fettle_quantity b;
-  want(L, 1, what, &a);
-  want(L, 2, what, &b);
-  int order;
+  fettle_quantity rooms[2];
+  const fettle_quantity *a = operand(L, 1, what, &rooms[0]);
+  const fettle_quantity *b = operand(L, 2, what, &rooms[1]);
+  int order = 0;
   fettle_diagnostic diagnostic;
-  if (fettle_quantity_compare(&a, &b, &order, &diagnostic) != FETTLE_OK) {
+  if (fettle_quantity_compare(a, b, &order, &diagnostic) != FETTLE_OK) {
     fettle_raise(L, NULL, &diagnostic);
   }
   return order;
@@ -320,11 +330,10 @@ static int operator_concatenate(lua_State *L) {
 
 static void self(lua_State *L, const char *what, fettle_quantity *out) {
   const fettle_quantity *quantity = peek(L, 1);
+  *out = quantity ? *quantity : (fettle_quantity){0};
   if (!quantity) {
     fettle_raise_text(L, FETTLE_ERROR_ARGUMENT, "%s: call it with a colon, as in x:%s(...)", what,
                       what);
-  } else {
-    *out = *quantity;
   }
 }
 
@@ -797,7 +806,7 @@ static int arc_cosine(lua_State *L) {
 /* atan(ratio), or atan(rise, run) of two like quantities. */
 static int arc_tangent(lua_State *L) {
   if (lua_gettop(L) < 2) {
-    return give_angle(L, atan(want_ratio(L, 1, "atan", INFINITY)));
+    return give_angle(L, atan(want_ratio(L, 1, "atan", (double)INFINITY)));
   }
   fettle_quantity rise;
   fettle_quantity run;

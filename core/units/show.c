@@ -15,29 +15,30 @@ typedef struct reading {
 #define BOTH FETTLE_HABIT_NONE
 #define INCH FETTLE_HABIT_INCH
 #define METRIC FETTLE_HABIT_METRIC
-#define ALL 0.0, INFINITY
+#define NO_END (double)INFINITY
+#define ALL 0.0, NO_END
 
 static const reading readings[] = {
     {ROW_MM, METRIC, 1e-5, 10.0},
     {ROW_UM, METRIC, 0.0, 1e-5},
-    {ROW_M, METRIC, 10.0, INFINITY},
+    {ROW_M, METRIC, 10.0, NO_END},
     {ROW_IN, INCH, 0.00254, 25.4}, /* from 0.1 in to 1000 in */
     {ROW_THOU, INCH, 0.0, 0.00254},
-    {ROW_FT, INCH, 25.4, INFINITY},
-    {ROW_M2, METRIC, 0.01, INFINITY},
+    {ROW_FT, INCH, 25.4, NO_END},
+    {ROW_M2, METRIC, 0.01, NO_END},
     {ROW_MM2, METRIC, 0.0, 0.01},
-    {ROW_FT2, INCH, 0.09290304, INFINITY}, /* from 1 ft^2 */
+    {ROW_FT2, INCH, 0.09290304, NO_END}, /* from 1 ft^2 */
     {ROW_IN2, INCH, 0.0, 0.09290304},
     {ROW_LITRE, METRIC, 0.001, 1.0},
     {ROW_ML, METRIC, 0.0, 0.001},
-    {ROW_M3, METRIC, 1.0, INFINITY},
-    {ROW_GAL, INCH, 0.00094635, INFINITY}, /* from a quart */
+    {ROW_M3, METRIC, 1.0, NO_END},
+    {ROW_GAL, INCH, 0.00094635, NO_END}, /* from a quart */
     {ROW_FLOZ, INCH, 0.0, 0.00094635},
     {ROW_G, METRIC, 0.0, 10.0},
-    {ROW_KG, METRIC, 10.0, INFINITY},
-    {ROW_LB, INCH, 0.45359237, INFINITY}, /* from 1 lb */
+    {ROW_KG, METRIC, 10.0, NO_END},
+    {ROW_LB, INCH, 0.45359237, NO_END}, /* from 1 lb */
     {ROW_OZ, INCH, 0.0, 0.45359237},
-    {ROW_H, BOTH, 3600.0, INFINITY},
+    {ROW_H, BOTH, 3600.0, NO_END},
     {ROW_MIN, BOTH, 60.0, 3600.0},
     {ROW_S, BOTH, 0.0, 60.0},
     {ROW_DEGC, METRIC, ALL},
@@ -47,35 +48,35 @@ static const reading readings[] = {
     {ROW_DEG, BOTH, ALL},
     {ROW_RPM, BOTH, ALL},
     {ROW_MM_MIN, METRIC, 0.0, 1.0 / 3.0}, /* below 20 m/min */
-    {ROW_M_MIN, METRIC, 1.0 / 3.0, INFINITY},
+    {ROW_M_MIN, METRIC, 1.0 / 3.0, NO_END},
     {ROW_IN_MIN, INCH, 0.0, 0.4233}, /* below 1000 in/min */
-    {ROW_FT_MIN, INCH, 0.4233, INFINITY},
+    {ROW_FT_MIN, INCH, 0.4233, NO_END},
     {ROW_M_S2, METRIC, ALL},
     {ROW_IN_S2, INCH, ALL},
     {ROW_M_S3, METRIC, ALL},
     {ROW_IN_S3, INCH, ALL},
     {ROW_N, METRIC, 0.0, 1e4},
-    {ROW_KN, METRIC, 1e4, INFINITY},
+    {ROW_KN, METRIC, 1e4, NO_END},
     {ROW_LBF, INCH, ALL},
     {ROW_KPA, METRIC, 0.0, 1e6},
     {ROW_MPA, METRIC, 1e6, 1e9},
-    {ROW_GPA, METRIC, 1e9, INFINITY},
+    {ROW_GPA, METRIC, 1e9, NO_END},
     {ROW_PSI, INCH, 0.0, 1e8},
     {ROW_KSI, INCH, 1e8, 1e10},
-    {ROW_MSI, INCH, 1e10, INFINITY},
+    {ROW_MSI, INCH, 1e10, NO_END},
     {ROW_J, METRIC, 0.0, 1e3},
-    {ROW_KJ, METRIC, 1e3, INFINITY},
+    {ROW_KJ, METRIC, 1e3, NO_END},
     {ROW_FT_LBF, INCH, 0.0, 1055.0},
-    {ROW_BTU, INCH, 1055.0, INFINITY},
+    {ROW_BTU, INCH, 1055.0, NO_END},
     {ROW_W, METRIC, 0.0, 1e3},
-    {ROW_KW, METRIC, 1e3, INFINITY},
-    {ROW_HP, INCH, 74.57, INFINITY}, /* from 0.1 hp */
+    {ROW_KW, METRIC, 1e3, NO_END},
+    {ROW_HP, INCH, 74.57, NO_END}, /* from 0.1 hp */
     {ROW_W, INCH, 0.0, 74.57},
     {ROW_MPA_S, BOTH, ALL},
     {ROW_G_M2, METRIC, 0.0, 10.0},
-    {ROW_KG_M2, METRIC, 10.0, INFINITY},
+    {ROW_KG_M2, METRIC, 10.0, NO_END},
     {ROW_OZ_YD2, INCH, 0.0, 4.882427636}, /* below 1 lb/ft^2 */
-    {ROW_LB_FT2, INCH, 4.882427636, INFINITY},
+    {ROW_LB_FT2, INCH, 4.882427636, NO_END},
     {ROW_KG_M3, METRIC, ALL},
     {ROW_LB_FT3, INCH, ALL},
     {ROW_ML_G, METRIC, ALL},
@@ -85,7 +86,7 @@ static const reading readings[] = {
     {ROW_M2_KG, METRIC, ALL},
     {ROW_FT2_LB, INCH, ALL},
     {ROW_G_M, METRIC, 0.0, 1.0},
-    {ROW_KG_M, METRIC, 1.0, INFINITY},
+    {ROW_KG_M, METRIC, 1.0, NO_END},
     {ROW_LB_FT, INCH, ALL},
     {ROW_N_MM_LINE, METRIC, ALL},
     {ROW_LBF_IN_LINE, INCH, ALL},

@@ -208,7 +208,7 @@ static void test_origin(void **state) {
   quantity.dimension = 0;
   fettle_push_quantity(L, &quantity);
   assert_int_equal(lua_type(L, -1), LUA_TNUMBER);
-  lua_pushnumber(L, NAN);
+  lua_pushnumber(L, (double)NAN);
   assert_false(fettle_to_quantity(L, -1, &quantity));
   lua_close(L);
 }

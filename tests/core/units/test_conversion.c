@@ -13,7 +13,7 @@
 static double number(const char *text, fettle_role role, const char *unit) {
   fettle_quantity quantity = {0};
   fettle_diagnostic diagnostic;
-  double got = NAN;
+  double got = (double)NAN;
   if (fettle_quantity_parse(text, strlen(text), role, &quantity, &diagnostic) != FETTLE_OK ||
       fettle_quantity_number(&quantity, unit, &got, &diagnostic) != FETTLE_OK) {
     fail_msg("%s", diagnostic.message);

@@ -57,7 +57,7 @@ static void test_numbers(void **state) {
     assert_int_equal(length, strlen(text));
   }
   char text[48];
-  fettle_number_format(NAN, 6, text, sizeof text);
+  fettle_number_format((double)NAN, 6, text, sizeof text);
   assert_string_equal(text, "not a number");
 }
 
@@ -180,7 +180,7 @@ static void test_fractions(void **state) {
   fettle_diagnostic diagnostic;
   assert_int_equal(fettle_fraction_format(1.0, 12, text, sizeof text, NULL, &diagnostic),
                    FETTLE_ERROR_RANGE);
-  assert_int_equal(fettle_fraction_format(NAN, 64, text, sizeof text, NULL, &diagnostic),
+  assert_int_equal(fettle_fraction_format((double)NAN, 64, text, sizeof text, NULL, &diagnostic),
                    FETTLE_ERROR_ARGUMENT);
 }
 

@@ -179,7 +179,7 @@ static void test_roles_of_temperature(void **state) {
   fettle_diagnostic diagnostic;
   assert_int_equal(fettle_quantity_parse("5 dF", 4, FETTLE_ROLE_POINT, &got, &diagnostic),
                    FETTLE_ERROR_DIMENSION);
-  assert_int_equal(fettle_quantity_make(NAN, "mm", FETTLE_ROLE_ANY, &got, &diagnostic),
+  assert_int_equal(fettle_quantity_make((double)NAN, "mm", FETTLE_ROLE_ANY, &got, &diagnostic),
                    FETTLE_ERROR_ARGUMENT);
 }
 
