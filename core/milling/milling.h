@@ -34,8 +34,8 @@
   MILLING_INPUT("cutter_diameter", "D", "mm", "in", "diameter of the cutter", 1e-3, 2000, 0.2,     \
                 200, NAN)
 #define MILLING_CORNER_RADIUS(low_)                                                                \
-  MILLING_INPUT("corner_radius", "r", "mm", "in", "radius of the cutter's corner", low_, 1000,     \
-                0.05, 50, NAN)
+  MILLING_INPUT("corner_radius", "r", "mm", "in", "radius of the cutter's corner", low_, 1000, 0,  \
+                50, NAN)
 #define MILLING_STEPOVER                                                                           \
   MILLING_INPUT("stepover", "s", "mm", "in",                                                       \
                 "distance between neighbouring passes, in plan (square to the path, seen along "   \
