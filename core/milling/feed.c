@@ -131,7 +131,7 @@ const fettle_formula fettle_formula_milling_chip_thickness = {
 
 static const fettle_parameter chip_load_for_thickness_inputs[] = {
     MILLING_INPUT("chip_thickness", "h", "mm", "in", "greatest thickness of the chip", 1e-07, 1000,
-                  0.002, 3, NAN),
+                  0.002, 3, MILLING_NO_PRESET),
     MILLING_CUTTER_DIAMETER, MILLING_WIDTH_OF_CUT,
     MILLING_INPUT("edge_angle", "kappa", "deg", NULL,
                   "angle of the cutting edge to the surface; 90 for a square shoulder", 1, 90, 0, 0,
@@ -291,9 +291,9 @@ const fettle_formula fettle_formula_milling_removal_rate = {
 
 static const fettle_parameter roughing_time_inputs[] = {
     MILLING_INPUT("volume", "V", "cm^3", "in^3", "volume to be removed", 1e-09, 1000000000000.0,
-                  0.01, 100000000.0, NAN),
+                  0.01, 100000000.0, MILLING_NO_PRESET),
     MILLING_INPUT("removal_rate", "Q", "cm^3/min", "in^3/min", "volume removed in a time", 1e-09,
-                  1000000000.0, 0.1, 100000.0, NAN),
+                  1000000000.0, 0.1, 100000.0, MILLING_NO_PRESET),
     MILLING_INPUT("efficiency", "E", "%", NULL, "share of the time at the full rate", 0.1, 100, 20,
                   100, 100),
     MILLING_END};

@@ -4,7 +4,7 @@
 
 #define MILLING_STEP_DOWN                                                                          \
   MILLING_INPUT("step_down", "z", "mm", "in", "height from one level of passes to the next",       \
-                1e-12, 1e6, 0.001, 100, NAN)
+                1e-12, 1e6, 0.001, 100, MILLING_NO_PRESET)
 
 static const fettle_parameter height_output[] = {
     MILLING_OUTPUT("scallop_height", "h", "mm", "thou",
@@ -23,7 +23,8 @@ static void warn_wall(double diameter, double spacing, double slope, fettle_warn
 }
 
 static const fettle_parameter levels_inputs[] = {MILLING_CUTTER_DIAMETER, MILLING_STEP_DOWN,
-                                                 MILLING_SLOPE_TO(0.01, 90, NAN), MILLING_END};
+                                                 MILLING_SLOPE_TO(0.01, 90, MILLING_NO_PRESET),
+                                                 MILLING_END};
 
 /* Ball at levels `step_down` apart: the spacing on the surface is step_down / sin(slope). */
 static fettle_status scallop_height_levels(const double *in, double *out, fettle_warnings *warnings,
@@ -55,7 +56,8 @@ const fettle_formula fettle_formula_milling_scallop_height_levels = {
 };
 
 static const fettle_parameter step_down_inputs[] = {MILLING_CUTTER_DIAMETER, MILLING_SCALLOP_HEIGHT,
-                                                    MILLING_SLOPE_TO(0.01, 90, NAN), MILLING_END};
+                                                    MILLING_SLOPE_TO(0.01, 90, MILLING_NO_PRESET),
+                                                    MILLING_END};
 
 static fettle_status scallop_step_down(const double *in, double *out, fettle_warnings *warnings,
                                        fettle_diagnostic *diagnostic) {
@@ -84,8 +86,8 @@ const fettle_formula fettle_formula_milling_scallop_step_down = {
     .evaluate = scallop_step_down,
 };
 
-static const fettle_parameter terrace_inputs[] = {MILLING_STEP_DOWN, MILLING_SLOPE_TO(0, 90, NAN),
-                                                  MILLING_END};
+static const fettle_parameter terrace_inputs[] = {
+    MILLING_STEP_DOWN, MILLING_SLOPE_TO(0, 90, MILLING_NO_PRESET), MILLING_END};
 static const fettle_parameter terrace_outputs[] = {
     MILLING_OUTPUT("terrace_height", "h", "mm", "thou",
                    "height of the stair's corner, square to the surface"),
@@ -117,8 +119,8 @@ const fettle_formula fettle_formula_milling_terrace_height = {
 static const fettle_parameter terrace_step_inputs[] = {
     MILLING_INPUT("terrace_height", "h", "mm", "thou",
                   "height of the stair's corner, square to the surface", 1e-15, 1000, 1e-4, 50,
-                  NAN),
-    MILLING_SLOPE_TO(0, 89.9, NAN), MILLING_END};
+                  MILLING_NO_PRESET),
+    MILLING_SLOPE_TO(0, 89.9, MILLING_NO_PRESET), MILLING_END};
 
 static fettle_status terrace_step_down(const double *in, double *out, fettle_warnings *warnings,
                                        fettle_diagnostic *diagnostic) {

@@ -131,7 +131,8 @@ const fettle_formula fettle_formula_milling_scallop_cutter_diameter = {
     .evaluate = scallop_cutter_diameter,
 };
 
-static const fettle_parameter spacing_inputs[] = {MILLING_STEPOVER, MILLING_SLOPE_TO(0, 90, NAN),
+static const fettle_parameter spacing_inputs[] = {MILLING_STEPOVER,
+                                                  MILLING_SLOPE_TO(0, 90, MILLING_NO_PRESET),
                                                   MILLING_PATH_AZIMUTH, MILLING_END};
 static const fettle_parameter spacing_outputs[] = {
     MILLING_OUTPUT("surface_stepover", "d", "mm", "in",

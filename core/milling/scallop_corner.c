@@ -201,8 +201,9 @@ const fettle_formula fettle_formula_milling_scallop_stepover_bull_nose = {
 };
 
 static const fettle_parameter inclined_inputs[] = {
-    MILLING_CUTTER_DIAMETER,        MILLING_CORNER_RADIUS(0), MILLING_STEPOVER,
-    MILLING_SLOPE_TO(0, 89.9, NAN), MILLING_PATH_AZIMUTH,     MILLING_END};
+    MILLING_CUTTER_DIAMETER, MILLING_CORNER_RADIUS(0),
+    MILLING_STEPOVER,        MILLING_SLOPE_TO(0, 89.9, MILLING_NO_PRESET),
+    MILLING_PATH_AZIMUTH,    MILLING_END};
 
 static fettle_status scallop_height_bull_nose_inclined(const double *in, double *out,
                                                        fettle_warnings *warnings,
@@ -239,8 +240,9 @@ const fettle_formula fettle_formula_milling_scallop_height_bull_nose_inclined = 
 };
 
 static const fettle_parameter inclined_stepover_inputs[] = {
-    MILLING_CUTTER_DIAMETER,        MILLING_CORNER_RADIUS(0), MILLING_SCALLOP_HEIGHT,
-    MILLING_SLOPE_TO(0, 89.9, NAN), MILLING_PATH_AZIMUTH,     MILLING_END};
+    MILLING_CUTTER_DIAMETER, MILLING_CORNER_RADIUS(0),
+    MILLING_SCALLOP_HEIGHT,  MILLING_SLOPE_TO(0, 89.9, MILLING_NO_PRESET),
+    MILLING_PATH_AZIMUTH,    MILLING_END};
 
 static fettle_status scallop_stepover_bull_nose_inclined(const double *in, double *out,
                                                          fettle_warnings *warnings,
@@ -279,7 +281,8 @@ const fettle_formula fettle_formula_milling_scallop_stepover_bull_nose_inclined 
 };
 
 static const fettle_parameter flat_inputs[] = {MILLING_CUTTER_DIAMETER, MILLING_STEPOVER,
-                                               MILLING_SLOPE_TO(0, 90, NAN), MILLING_END};
+                                               MILLING_SLOPE_TO(0, 90, MILLING_NO_PRESET),
+                                               MILLING_END};
 
 static fettle_status scallop_height_flat_inclined(const double *in, double *out,
                                                   fettle_warnings *warnings,
@@ -309,7 +312,8 @@ const fettle_formula fettle_formula_milling_scallop_height_flat_inclined = {
 };
 
 static const fettle_parameter flat_stepover_inputs[] = {
-    MILLING_CUTTER_DIAMETER, MILLING_SCALLOP_HEIGHT, MILLING_SLOPE_TO(0.01, 90, NAN), MILLING_END};
+    MILLING_CUTTER_DIAMETER, MILLING_SCALLOP_HEIGHT, MILLING_SLOPE_TO(0.01, 90, MILLING_NO_PRESET),
+    MILLING_END};
 
 static fettle_status scallop_stepover_flat_inclined(const double *in, double *out,
                                                     fettle_warnings *warnings,

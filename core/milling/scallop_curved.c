@@ -22,7 +22,7 @@ static const fettle_parameter scallop_height_convex_inputs[] = {
     MILLING_CUTTER_DIAMETER, MILLING_CHORD_STEPOVER,
     MILLING_INPUT("surface_radius", "rho", "mm", "in",
                   "radius of curvature of the surface, across the passes", 0.001, 1000000000.0, 5,
-                  100000.0, NAN),
+                  100000.0, MILLING_NO_PRESET),
     MILLING_END};
 static const fettle_parameter scallop_height_convex_outputs[] = {
     MILLING_OUTPUT("scallop_height", "h", "mm", "thou",
@@ -62,7 +62,7 @@ static const fettle_parameter scallop_stepover_convex_inputs[] = {
     MILLING_CUTTER_DIAMETER, MILLING_SCALLOP_HEIGHT,
     MILLING_INPUT("surface_radius", "rho", "mm", "in",
                   "radius of curvature of the surface, across the passes", 0.001, 1000000000.0, 5,
-                  100000.0, NAN),
+                  100000.0, MILLING_NO_PRESET),
     MILLING_END};
 static const fettle_parameter scallop_stepover_convex_outputs[] = {
     MILLING_OUTPUT("stepover", "s", "mm", "in",
@@ -104,7 +104,7 @@ static const fettle_parameter scallop_height_concave_inputs[] = {
     MILLING_CUTTER_DIAMETER, MILLING_CHORD_STEPOVER,
     MILLING_INPUT("surface_radius", "rho", "mm", "in",
                   "radius of curvature of the surface, across the passes", 0.001, 1000000000.0, 5,
-                  100000.0, NAN),
+                  100000.0, MILLING_NO_PRESET),
     MILLING_END};
 static const fettle_parameter scallop_height_concave_outputs[] = {
     MILLING_OUTPUT("scallop_height", "h", "mm", "thou",
@@ -150,7 +150,7 @@ static const fettle_parameter scallop_stepover_concave_inputs[] = {
     MILLING_CUTTER_DIAMETER, MILLING_SCALLOP_HEIGHT,
     MILLING_INPUT("surface_radius", "rho", "mm", "in",
                   "radius of curvature of the surface, across the passes", 0.001, 1000000000.0, 5,
-                  100000.0, NAN),
+                  100000.0, MILLING_NO_PRESET),
     MILLING_END};
 static const fettle_parameter scallop_stepover_concave_outputs[] = {
     MILLING_OUTPUT("stepover", "s", "mm", "in",

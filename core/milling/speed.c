@@ -3,7 +3,7 @@
 
 static const fettle_parameter spindle_speed_inputs[] = {
     MILLING_INPUT("cutting_speed", "v_c", "m/min", "ft/min", "speed of the cutting edge", 1e-06,
-                  100000.0, 1, 5000, NAN),
+                  100000.0, 1, 5000, MILLING_NO_PRESET),
     MILLING_CUTTER_DIAMETER, MILLING_END};
 static const fettle_parameter spindle_speed_outputs[] = {
     MILLING_OUTPUT("spindle_speed", "n", "rpm", NULL, "turning speed of the spindle"), MILLING_END};
@@ -135,7 +135,7 @@ const fettle_formula fettle_formula_milling_effective_diameter_bull_nose = {
 };
 
 static const fettle_parameter contact_diameter_inputs[] = {
-    MILLING_CUTTER_DIAMETER, MILLING_SLOPE_TO(0, 90, NAN), MILLING_END};
+    MILLING_CUTTER_DIAMETER, MILLING_SLOPE_TO(0, 90, MILLING_NO_PRESET), MILLING_END};
 static const fettle_parameter contact_diameter_outputs[] = {
     MILLING_OUTPUT("contact_diameter", "D_c", "mm", "in",
                    "diameter of the circle that touches the surface"),

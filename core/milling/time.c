@@ -16,7 +16,7 @@ static double milling_move_time(double distance, double feed, double acceleratio
 
 static const fettle_parameter pass_count_inputs[] = {
     MILLING_INPUT("width", "W", "mm", "in", "width to be covered, square to the passes", 1e-06,
-                  10000000.0, 0.1, 100000.0, NAN),
+                  10000000.0, 0.1, 100000.0, MILLING_NO_PRESET),
     MILLING_STEPOVER, MILLING_END};
 static const fettle_parameter pass_count_outputs[] = {
     MILLING_OUTPUT("passes", "n", "1", NULL, "number of passes"), MILLING_END};
@@ -55,7 +55,7 @@ const fettle_formula fettle_formula_milling_pass_count = {
 
 static const fettle_parameter even_stepover_inputs[] = {
     MILLING_INPUT("width", "W", "mm", "in", "width to be covered, square to the passes", 1e-06,
-                  10000000.0, 0.1, 100000.0, NAN),
+                  10000000.0, 0.1, 100000.0, MILLING_NO_PRESET),
     MILLING_STEPOVER, MILLING_END};
 static const fettle_parameter even_stepover_outputs[] = {
     MILLING_OUTPUT("even_stepover", "e", "mm", "in", "true distance between passes"), MILLING_END};
@@ -91,7 +91,7 @@ const fettle_formula fettle_formula_milling_even_stepover = {
 
 static const fettle_parameter raster_path_length_inputs[] = {
     MILLING_INPUT("area", "A", "cm^2", "in^2", "area in plan", 1e-06, 10000000000.0, 0.1,
-                  10000000.0, NAN),
+                  10000000.0, MILLING_NO_PRESET),
     MILLING_STEPOVER, MILLING_SLOPE_TO(0, 89.9, 0), MILLING_PATH_AZIMUTH, MILLING_END};
 static const fettle_parameter raster_path_length_outputs[] = {
     MILLING_OUTPUT("path_length", "L", "m", "in", "length of path"), MILLING_END};
@@ -147,7 +147,7 @@ const fettle_formula fettle_formula_milling_distance_to_reach_feed = {
 
 static const fettle_parameter move_time_inputs[] = {
     MILLING_INPUT("distance", "L", "mm", "in", "length of the move", 1e-06, 1000000000000.0, 0.01,
-                  1000000000.0, NAN),
+                  1000000000.0, MILLING_NO_PRESET),
     MILLING_TABLE_FEED, MILLING_ACCELERATION, MILLING_END};
 static const fettle_parameter move_time_outputs[] = {
     MILLING_OUTPUT("move_time", "t", "s", NULL, "time of the move"), MILLING_END};
@@ -176,7 +176,7 @@ const fettle_formula fettle_formula_milling_move_time = {
 
 static const fettle_parameter run_time_inputs[] = {
     MILLING_INPUT("path_length", "L", "mm", "in", "length of path, all passes together", 1e-06,
-                  1000000000000.0, 0.01, 1000000000.0, NAN),
+                  1000000000000.0, 0.01, 1000000000.0, MILLING_NO_PRESET),
     MILLING_TABLE_FEED, MILLING_ACCELERATION,
     MILLING_COUNT("passes", "n", "number of passes, each from rest to rest", 1, 1e9, 1, 1e6),
     MILLING_END};
@@ -209,9 +209,9 @@ const fettle_formula fettle_formula_milling_run_time = {
 
 static const fettle_parameter raster_time_inputs[] = {
     MILLING_INPUT("length", "L", "mm", "in", "length of one pass", 1e-06, 1000000000000.0, 0.01,
-                  1000000000.0, NAN),
+                  1000000000.0, MILLING_NO_PRESET),
     MILLING_INPUT("width", "W", "mm", "in", "width to be covered, square to the passes", 1e-06,
-                  10000000.0, 0.1, 100000.0, NAN),
+                  10000000.0, 0.1, 100000.0, MILLING_NO_PRESET),
     MILLING_STEPOVER,
     MILLING_TABLE_FEED,
     MILLING_ACCELERATION,
@@ -264,7 +264,7 @@ static const fettle_parameter block_rate_inputs[] = {
     MILLING_TABLE_FEED,
     MILLING_INPUT("segment_length", "l", "mm", "in",
                   "length of one straight segment of the program", 1e-06, 1000000000000.0, 0.01,
-                  1000000000.0, NAN),
+                  1000000000.0, MILLING_NO_PRESET),
     MILLING_END};
 static const fettle_parameter block_rate_outputs[] = {
     MILLING_OUTPUT("block_rate", "b", "1/s", NULL, "blocks in a second"), MILLING_END};
@@ -293,10 +293,10 @@ const fettle_formula fettle_formula_milling_block_rate = {
 
 static const fettle_parameter feed_for_block_rate_inputs[] = {
     MILLING_INPUT("block_rate", "b", "1/s", NULL, "blocks that the control reads in a second",
-                  0.001, 10000000.0, 10, 100000.0, NAN),
+                  0.001, 10000000.0, 10, 100000.0, MILLING_NO_PRESET),
     MILLING_INPUT("segment_length", "l", "mm", "in",
                   "length of one straight segment of the program", 1e-06, 1000000000000.0, 0.01,
-                  1000000000.0, NAN),
+                  1000000000.0, MILLING_NO_PRESET),
     MILLING_END};
 static const fettle_parameter feed_for_block_rate_outputs[] = {
     MILLING_OUTPUT("table_feed", "v", "mm/min", "in/min", "greatest feed along the path"),
@@ -325,10 +325,10 @@ const fettle_formula fettle_formula_milling_feed_for_block_rate = {
 
 static const fettle_parameter program_size_inputs[] = {
     MILLING_INPUT("path_length", "L", "mm", "in", "length of path", 1e-06, 1000000000000.0, 0.01,
-                  1000000000.0, NAN),
+                  1000000000.0, MILLING_NO_PRESET),
     MILLING_INPUT("segment_length", "l", "mm", "in",
                   "length of one straight segment of the program", 1e-06, 1000000000000.0, 0.01,
-                  1000000000.0, NAN),
+                  1000000000.0, MILLING_NO_PRESET),
     MILLING_INPUT("bytes_per_block", "k", "1", NULL,
                   "characters of one block, its line end counted", 1, 1000, 8, 100, 30),
     MILLING_END};
