@@ -38,8 +38,8 @@
   MILLING_INPUT("cutter_diameter", "D", "mm", "in", "diameter of the cutter", 1e-3, 2000, 0.2,     \
                 200, MILLING_NO_PRESET)
 #define MILLING_CORNER_RADIUS(low_)                                                                \
-  MILLING_INPUT("corner_radius", "r", "mm", "in", "radius of the cutter's corner", low_, 1000, 0,  \
-                50, MILLING_NO_PRESET)
+  MILLING_INPUT("corner_radius", "r", "mm", "in", "radius of the cutter's corner", low_, 1000,     \
+                low_, 50, MILLING_NO_PRESET)
 #define MILLING_STEPOVER                                                                           \
   MILLING_INPUT("stepover", "s", "mm", "in",                                                       \
                 "distance between neighbouring passes, in plan (square to the path, seen along "   \
