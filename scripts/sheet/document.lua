@@ -1,0 +1,419 @@
+-- Turns the sheet model into blocks that every form of the sheet writes in its own way.
+--
+-- Blocks: {kind = "heading", level, text} {kind = "fields", rows = {{label, value or nil}}}
+-- {kind = "paragraph", text} {kind = "table", title, columns, rows, note} {kind = "steps", title,
+-- items} {kind = "result", ...} {kind = "check", ...} {kind = "caution", ...} {kind = "picture",
+-- list} {kind = "signoff", labels}.
+
+local cautions = require "sheet/cautions"
+local values = require "sheet/values"
+local plot = require "drawing/plot"
+local nest = require "drawing/nest"
+local shapes = require "drawing/shapes"
+
+local document = {}
+
+local function label_of(name)
+  return (tostring(name):gsub("_", " "))
+end
+
+local function limits_text(input)
+  local low, high = values.text(input.low, input.unit), values.text(input.high, input.unit)
+  if low ~= "" and high ~= "" then
+    return low .. " to " .. high
+  elseif low ~= "" then
+    return "from " .. low
+  elseif high ~= "" then
+    return "up to " .. high
+  elseif type(input.choices) == "table" then
+    return "one of " .. values.text(input.choices)
+  end
+  return ""
+end
+
+-- "cutter diameter D = 1/2 in (shop data ..., data sheet)" for each input of a working.
+local function input_lines(working)
+  local lines = {}
+  for i, input in ipairs(working.inputs or {}) do
+    local text = label_of(input.name)
+    if input.symbol and input.symbol ~= input.name then
+      text = text .. ", " .. input.symbol
+    end
+    text = text .. " = " .. values.text(input.value, nil, 6)
+    local origin = values.origin(input.origin)
+    lines[i] = origin ~= "" and text .. " (" .. origin .. ")" or text
+  end
+  return lines
+end
+
+-- Lines {label, text} that account for a value.
+function document.working_lines(working)
+  local lines = {}
+  if type(working) ~= "table" then
+    return lines
+  end
+  local function add(label, text)
+    if text and text ~= "" then
+      lines[#lines + 1] = {label, text}
+    end
+  end
+  add("calculation", working.kind == "calculation" and working.name)
+  add("formula", working.formula)
+  add("values put in", working.substituted)
+  for _, line in ipairs(input_lines(working)) do
+    add("from", line)
+  end
+  add("source", working.source)
+  return lines
+end
+
+local build = {}
+
+function build.section(item)
+  return {{kind = "heading", level = 2, text = item.text or ""}}
+end
+
+function build.note(item)
+  return {{kind = "paragraph", text = item.text or ""}}
+end
+
+function build.caution(item)
+  return {{kind = "caution", name = item.name, full = true}}
+end
+
+function build.result(item)
+  local working = type(item.working) == "table" and item.working or nil
+  local block = {
+    kind = "result", name = label_of(item.name), meaning = item.meaning,
+    value = values.text(item.value, item.unit, item.digits),
+    other = values.other(item.value, item.unit, item.digits), lines = {}, warnings = {},
+    stale = item.stale and true or false,
+  }
+  for _, line in ipairs(document.working_lines(working)) do
+    block.lines[#block.lines + 1] = line
+  end
+  if item.origin and not (working and item.origin.kind == "calculation") then
+    block.lines[#block.lines + 1] = {"origin", values.origin(item.origin)}
+  end
+  if item.band then
+    local guesses = {}
+    for i, guess in ipairs(item.band.guesses or {}) do
+      guesses[i] = type(guess) == "table" and tostring(guess.path or guess.name) or tostring(guess)
+    end
+    block.band = string.format("%s to %s, as %s %s guessed",
+      values.text(item.band.low, item.unit, item.digits),
+      values.text(item.band.high, item.unit, item.digits),
+      #guesses > 0 and table.concat(guesses, ", ") or "a value",
+      #guesses > 1 and "are" or "is")
+  end
+  if item.note then
+    block.lines[#block.lines + 1] = {"note", item.note}
+  end
+  for i, warning in ipairs(working and working.warnings or {}) do
+    block.warnings[i] = type(warning) == "table" and warning.message or tostring(warning)
+  end
+  return {block}
+end
+
+function build.check(item)
+  local word = item.pass and "PASS" or item.level == "warn" and "WARN" or "STOP"
+  local text = ""
+  if item.value ~= nil then
+    text = values.both(item.value, item.unit)
+  end
+  if item.limit ~= nil then
+    text = text .. (text ~= "" and ", limit " or "limit ") .. values.both(item.limit, item.unit)
+  end
+  return {{kind = "check", word = word, name = label_of(item.name), meaning = item.meaning,
+    text = text, cure = not item.pass and item.cure or nil}}
+end
+
+local function titled(item, fallback)
+  return item.title or item.name and label_of(item.name) or fallback
+end
+
+-- Grams as the scale shows them: to its step, ties to even.
+local function on_scale(mass, step)
+  if mass == nil then
+    return ""
+  end
+  local grams = host.convert(mass, "g")
+  local by = step and host.convert(step, "g") or 1
+  local count = grams / by
+  local whole = math.floor(count + 0.5)
+  if count + 0.5 == whole and whole % 2 == 1 then
+    whole = whole - 1
+  end
+  return host.number(whole * by, 7) .. " g"
+end
+
+function build.mix_sheet(item)
+  local blocks = {}
+  local function mix(title, parts)
+    local rows = {}
+    for i, part in ipairs(parts) do
+      rows[i] = {tostring(part.material or part.name or ""), part.lot or "",
+        on_scale(part.mass, item.scale_step), values.text(part.volume), "[ ] __________"}
+    end
+    blocks[#blocks + 1] = {kind = "table", title = title, columns = {
+      {title = "material"}, {title = "lot"}, {title = "weigh", align = "right"},
+      {title = "or measure", align = "right"}, {title = "actual"},
+    }, rows = rows}
+  end
+  local title = titled(item, "mix")
+  mix(title, item.parts or {})
+  for i, pot in ipairs(item.pots or {}) do
+    local parts = type(pot) == "table" and (pot.parts or (type(pot[1]) == "table" and pot)) or nil
+    if parts then
+      mix(string.format("%s, pot %d", title, i), parts)
+    elseif type(pot) == "table" and pot.mass then
+      mix(string.format("%s, pot %d", title, i), {pot})
+    elseif type(pot) == "table" and pot.masses then
+      mix(string.format("%s, pot %d", title, i), pot.masses)
+    else
+      blocks[#blocks + 1] = {kind = "paragraph",
+        text = string.format("%s, pot %d: %s", title, i, values.text(pot))}
+    end
+  end
+  local step = item.scale_step and host.text(item.scale_step, 6, nil, "g") or "1 g"
+  blocks[#blocks + 1] = {kind = "paragraph", text = "Weights are to the scale's step of " .. step
+    .. ". Tick each when it is in the pot and write the actual weight."}
+  if item.note then
+    blocks[#blocks + 1] = {kind = "paragraph", text = item.note}
+  end
+  return blocks
+end
+
+function build.cut_list(item)
+  local rows, any = {}, {width = false, thickness = false, from = false, note = false}
+  for _, piece in ipairs(item.pieces or {}) do
+    for key in pairs(any) do
+      any[key] = any[key] or piece[key] ~= nil
+    end
+  end
+  local columns = {{title = "piece"}, {title = "count", align = "right"}, {title = "length"}}
+  local keys = {}
+  for _, key in ipairs {"width", "thickness", "from", "note"} do
+    if any[key] then
+      columns[#columns + 1] = {title = key}
+      keys[#keys + 1] = key
+    end
+  end
+  columns[#columns + 1] = {title = "done"}
+  for i, piece in ipairs(item.pieces or {}) do
+    local row = {tostring(piece.name or ""), tostring(piece.count or 1),
+      values.cut(piece.length, item.denominator)}
+    for _, key in ipairs(keys) do
+      local value = piece[key]
+      row[#row + 1] = host.is_quantity(value) and values.cut(value, item.denominator)
+        or values.text(value)
+    end
+    row[#row + 1] = "[ ]"
+    rows[i] = row
+  end
+  local note = item.note
+  if host.habit() ~= "metric" then
+    local fractions = string.format("Lengths to 1/%d in; what rounding adds or takes stands in "
+      .. "brackets where it is over 1 thou.", item.denominator or 64)
+    note = note and fractions .. " " .. note or fractions
+  end
+  return {{kind = "table", title = titled(item, "cut list"), columns = columns, rows = rows,
+    note = note}}
+end
+
+function build.table(item)
+  local columns, rows = {}, {}
+  for i, column in ipairs(item.columns or {}) do
+    local numeric = false
+    for _, row in ipairs(item.rows or {}) do
+      numeric = numeric or values.is_number(row[i])
+    end
+    columns[i] = {title = tostring(column.title or ""), align = numeric and "right" or nil}
+  end
+  for i, row in ipairs(item.rows or {}) do
+    rows[i] = {}
+    for j, column in ipairs(item.columns) do
+      rows[i][j] = values.text(row[j], column.unit, column.digits)
+    end
+  end
+  return {{kind = "table", title = titled(item, "table"), columns = columns, rows = rows,
+    note = item.note}}
+end
+
+function build.plot(item)
+  local columns, rows = plot.table(item)
+  return {{kind = "picture", list = plot.draw(item)},
+    {kind = "table", title = titled(item, "plot") .. ", numbers", columns = columns, rows = rows,
+      note = item.note}}
+end
+
+function build.drawing(item)
+  local title = titled(item, "drawing")
+  local layout = item.nest or (type(item.shapes) == "table" and item.shapes.sheets and item.shapes)
+  if not layout then
+    local columns, rows = shapes.table(item)
+    return {{kind = "picture", list = shapes.draw(item)},
+      {kind = "table", title = title .. ", numbers", columns = columns, rows = rows,
+        note = item.note}}
+  end
+  local blocks = {}
+  for n, sheet in ipairs(nest.draw(layout, title, item.denominator)) do
+    blocks[#blocks + 1] = {kind = "picture", list = sheet.picture}
+    blocks[#blocks + 1] = {kind = "table", title = string.format("%s, pieces of sheet %d", title, n),
+      columns = sheet.columns, rows = sheet.rows}
+    if #sheet.cuts > 0 then
+      blocks[#blocks + 1] = {kind = "steps", title = string.format("%s, cuts of sheet %d", title, n),
+        items = sheet.cuts}
+    end
+  end
+  if #blocks == 0 then
+    blocks[1] = {kind = "paragraph", text = title .. ": no sheet is used."}
+  end
+  if item.note then
+    blocks[#blocks + 1] = {kind = "paragraph", text = item.note}
+  end
+  return blocks
+end
+
+-- Cautions that the calculations of an item call for and that its section has not shown yet.
+local function raised_by(item)
+  local working = item.working or (type(item.nest) == "table" and item.nest.working)
+  return type(working) == "table" and working.hazards or {}
+end
+
+local function body(model, blocks)
+  local function add(block)
+    blocks[#blocks + 1] = block
+  end
+  local shown = {}
+  for _, item in ipairs(model.items or {}) do
+    if item.kind == "section" then
+      shown = {}
+    end
+    local names = item.kind == "caution" and {} or raised_by(item)
+    for _, name in ipairs(names) do
+      if not shown[name] then
+        shown[name] = true
+        add {kind = "caution", name = name, full = true}
+      end
+    end
+    if item.kind == "caution" then
+      if not shown[item.name] then
+        shown[item.name] = true
+        add(build.caution(item)[1])
+      end
+    elseif build[item.kind] then
+      for _, block in ipairs(build[item.kind](item)) do
+        add(block)
+      end
+    end
+  end
+end
+
+-- "pass", "warn" or "stop": the worst of the checks; warnings of calculations count as warn.
+function document.verdict(model)
+  local worst = #(model.warnings or {}) > 0 and "warn" or "pass"
+  for _, item in ipairs(model.items or {}) do
+    if item.kind == "check" and not item.pass then
+      if item.level ~= "warn" then
+        return "stop"
+      end
+      worst = "warn"
+    end
+  end
+  for _, taken in ipairs(model.taken or {}) do
+    if taken.stale and worst == "pass" then
+      worst = "warn"
+    end
+  end
+  return worst
+end
+
+local verdict_text = {
+  pass = "PASS: every check passed and nothing is outside its usual range.",
+  warn = "WARN: read the warnings before the work starts.",
+  stop = "STOP: a check failed. Do not start the work.",
+}
+
+function document.build(model)
+  local recipe = model.recipe or {}
+  host.set_habit(recipe.units == "metric" and "metric" or "inch")
+  local blocks = {{kind = "heading", level = 1, text = recipe.part or recipe.name or "Job sheet"}}
+  local function add(block)
+    blocks[#blocks + 1] = block
+  end
+  local head = {{"Recipe", tostring(recipe.name or "")}, {"Part", recipe.part}}
+  for _, field in ipairs(model.job or {}) do
+    local value = values.text(field.value)
+    head[#head + 1] = {field.label or label_of(field.name), value ~= "" and value or nil}
+  end
+  add {kind = "fields", title = "Job", rows = head}
+  if recipe.note then
+    add {kind = "paragraph", text = recipe.note}
+  end
+  add {kind = "verdict", word = document.verdict(model):upper(),
+    text = verdict_text[document.verdict(model)]}
+  if #(model.cautions or {}) > 0 then
+    add {kind = "heading", level = 2, text = "Cautions for this work"}
+    for _, name in ipairs(model.cautions) do
+      add {kind = "caution", name = name}
+    end
+    add {kind = "paragraph", text = cautions.defers}
+  end
+  if #(model.inputs or {}) > 0 then
+    local rows = {}
+    for i, input in ipairs(model.inputs) do
+      rows[i] = {input.label or label_of(input.name), values.both(input.value, input.unit, 6),
+        limits_text(input), input.set and "set for this run" or "preset of the recipe",
+        input.meaning or input.note or ""}
+    end
+    add {kind = "heading", level = 2, text = "Inputs"}
+    add {kind = "table", title = "Inputs", columns = {{title = "input"}, {title = "value",
+      align = "right"}, {title = "limits"}, {title = "where set"}, {title = "meaning"}}, rows = rows}
+  end
+  if #(model.items or {}) == 0 then
+    add {kind = "paragraph", text = "The recipe states no results."}
+  elseif model.items[1].kind ~= "section" then
+    add {kind = "heading", level = 2, text = "Results"}
+  end
+  body(model, blocks)
+  if #(model.taken or {}) > 0 then
+    local rows = {}
+    for i, taken in ipairs(model.taken) do
+      rows[i] = {tostring(taken.result), tostring(taken.recipe), values.both(taken.value),
+        taken.stale and "STALE: changed since it was recorded" or "current"}
+    end
+    add {kind = "heading", level = 2, text = "Taken from other recipes"}
+    add {kind = "table", title = "Taken from other recipes", columns = {{title = "result"},
+      {title = "recipe"}, {title = "value", align = "right"}, {title = "state"}}, rows = rows}
+  end
+  if #(model.warnings or {}) > 0 then
+    local items = {}
+    for i, warning in ipairs(model.warnings) do
+      local place = warning.place and tostring(warning.place):gsub(":%s*$", "") or ""
+      items[i] = (place ~= "" and place .. ": " or "") .. tostring(warning.message)
+    end
+    add {kind = "heading", level = 2, text = "Warnings"}
+    add {kind = "steps", title = "Warnings", items = items}
+  end
+  add {kind = "heading", level = 2, text = "Sign-off"}
+  add {kind = "signoff", labels = {"Made by", "Checked by"}}
+  local engine = model.engine or {}
+  local budget = model.budget or {}
+  local foot = {{"Recipe file", recipe.file or "none"}, {"Recipe digest", recipe.digest or "none"}}
+  if model.shop then
+    foot[#foot + 1] = {"Shop data", tostring(model.shop.file or "")}
+    foot[#foot + 1] = {"Shop data digest", tostring(model.shop.digest or "")}
+  end
+  foot[#foot + 1] = {"Engine", string.format("fettle %s, results revision %s",
+    tostring(engine.version or host.version.version),
+    tostring(engine.results_revision or host.version.results_revision))}
+  local effort = budget.effort and "effort " .. values.text(budget.effort) .. "; " or ""
+  foot[#foot + 1] = {"Budget", effort .. (budget.time_limited
+    and "LIMITED BY TIME: another run may give other numbers" or "not limited by time")}
+  add {kind = "heading", level = 2, text = "About this sheet"}
+  add {kind = "fields", title = "About this sheet", rows = foot, plain = true}
+  return blocks
+end
+
+return document
