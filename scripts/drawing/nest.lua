@@ -1,8 +1,9 @@
 -- The layout of nesting.sheets as display lists, one a sheet, and as numbered cuts.
 --
 -- Reads {sheets = {{stock, length, width, thickness, pieces = {{name, x, y, length, width, turned,
--- part}}, cuts = {{number, part, along, position, first, second}}, offcuts = {{x, y, length,
--- width, part}}}}}; x runs along the length of the sheet, from the datum corner at the lower left.
+-- part}}, cuts = {{number, part, direction, position, first, second}}, offcuts = {{x, y, length,
+-- width, part}}}}, unplaced = {{name, count}}}; x runs along the length of the sheet, from the datum
+-- corner at the lower left. Bars (nesting.bars) are the same without y and width.
 
 local list = require "drawing/list"
 local type_ = require "drawing/type"
@@ -19,7 +20,12 @@ local function metres(value)
   return host.is_quantity(value) and host.convert(value, "m") or value
 end
 
+local BAR = 0.07 -- a bar is drawn this share of its length wide
+
 local function size_text(piece, denominator)
+  if piece.width == nil then
+    return values.cut(piece.length, denominator)
+  end
   return values.cut(piece.length, denominator) .. " x " .. values.cut(piece.width, denominator)
 end
 
@@ -56,23 +62,26 @@ local function hatch(out, x, y, w, h)
   end
 end
 
--- One sheet. Pieces too small for name and size get a number, in the piece where it fits, else
--- above a leader-free list only; `key` names each number.
+-- One sheet. A piece carries its number, name and size where they fit, else the number alone, else
+-- nothing: `key` names each number with its size and place.
 local function draw_sheet(sheet, n, count, title, denominator)
-  local length, width = metres(sheet.length), metres(sheet.width)
+  local length = metres(sheet.length)
+  local width = sheet.width and metres(sheet.width) or length * BAR
   local upright = width > length * 1.6 -- long side across the paper
   local across, down = length, width
   if upright then
     across, down = width, length
   end
   local scale = math.min((WIDTH - LEFT - RIGHT) / across, 150 / down)
-  local name = string.format("%s, sheet %d of %d: %s, %s", title, n, count,
-    tostring(sheet.stock or sheet.name or "stock"), size_text(sheet, denominator))
-  local pieces = sheet.pieces or sheet.places or {}
+  local name = string.format("%s, %s %d of %d: %s, %s", title, sheet.width and "sheet" or "bar", n,
+    count, tostring(sheet.stock or "stock"), size_text(sheet, denominator))
+  local pieces = sheet.pieces or {}
   local out = list.new(WIDTH, TOP + down * scale + BOTTOM, name,
-    string.format("%d pieces on the sheet, to scale; the table after it names them.", #pieces))
+    string.format("%d piece%s, to scale; the table after it names them.", #pieces,
+      #pieces == 1 and "" or "s"))
   local function box(part)
-    local x, y, w, h = metres(part.x), metres(part.y), metres(part.length), metres(part.width)
+    local x, y = metres(part.x), part.y and metres(part.y) or 0
+    local w, h = metres(part.length), part.width and metres(part.width) or width
     if upright then
       x, y, w, h = y, x, h, w
     end
@@ -106,7 +115,8 @@ local function draw_sheet(sheet, n, count, title, denominator)
       write_lines(out, chosen, letters, x, y, w, h)
     end
     key[i] = {tostring(i), text .. turned, size_text(piece, denominator),
-      values.cut(piece.x, denominator), values.cut(piece.y, denominator)}
+      values.cut(piece.x, denominator),
+      piece.y and values.cut(piece.y, denominator)}
   end
   local x, y = LEFT, TOP + down * scale
   local a, d = sheet.length, sheet.width
@@ -114,8 +124,8 @@ local function draw_sheet(sheet, n, count, title, denominator)
     a, d = d, a
   end
   out:dimension(x, y + 5.5, x + across * scale, y + 5.5, values.cut(a, denominator), 2.8)
-  local upright_text = values.cut(d, denominator)
-  if type_.width(upright_text, 2.8) <= out.height then
+  local upright_text = d and values.cut(d, denominator)
+  if d and type_.width(upright_text, 2.8) <= down * scale then
     out:dimension(LEFT - 3.5, TOP, LEFT - 3.5, y, upright_text, 2.8)
   end
   return out, key
@@ -125,7 +135,7 @@ local function part_name(sheet, part)
   if part == nil or part == 0 then
     return nil
   end
-  for i, piece in ipairs(sheet.pieces or sheet.places or {}) do
+  for i, piece in ipairs(sheet.pieces or {}) do
     if piece.part == part then
       return string.format("piece %d %s", i, tostring(piece.name or ""))
     end
@@ -147,7 +157,7 @@ function nest.cuts(sheet, denominator)
     for _, side in ipairs {"first", "second"} do
       gives[#gives + 1] = part_name(sheet, cut[side])
     end
-    lines[i] = string.format("cut %s %s, fence at %s%s", what, cut.along and "along" or "across",
+    lines[i] = string.format("cut %s %s, fence at %s%s", what, cut.direction or "across",
       values.cut(cut.position, denominator),
       #gives > 0 and ": gives " .. table.concat(gives, " and ") or "")
   end
@@ -157,13 +167,14 @@ end
 -- A list of {picture =, columns =, rows =, cuts =}, one a sheet.
 function nest.draw(layout, title, denominator)
   local sheets = {}
-  local all = layout.sheets or {}
+  local all = layout.sheets or layout.bars or {}
   for n, sheet in ipairs(all) do
     local picture, key = draw_sheet(sheet, n, #all, title, denominator)
     sheets[n] = {
       picture = picture,
-      columns = {{title = "no.", align = "right"}, {title = "piece"}, {title = "length x width"},
-        {title = "from the end"}, {title = "from the side"}},
+      columns = {{title = "no.", align = "right"}, {title = "piece"},
+        {title = sheet.width and "length x width" or "length"}, {title = "from the end"},
+        sheet.width and {title = "from the side"} or nil},
       rows = key, cuts = nest.cuts(sheet, denominator),
     }
   end

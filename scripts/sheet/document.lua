@@ -249,7 +249,7 @@ end
 
 function build.drawing(item)
   local title = titled(item, "drawing")
-  local layout = item.nest or (type(item.shapes) == "table" and item.shapes.sheets and item.shapes)
+  local layout = item.nest
   if not layout then
     local columns, rows = shapes.table(item)
     return {{kind = "picture", list = shapes.draw(item)},
@@ -268,6 +268,10 @@ function build.drawing(item)
   end
   if #blocks == 0 then
     blocks[1] = {kind = "paragraph", text = title .. ": no sheet is used."}
+  end
+  for _, left in ipairs(layout.unplaced or {}) do
+    blocks[#blocks + 1] = {kind = "paragraph", text = string.format("NOT PLACED: %s of %s",
+      values.text(left.count), tostring(left.name))}
   end
   if item.note then
     blocks[#blocks + 1] = {kind = "paragraph", text = item.note}

@@ -119,7 +119,7 @@ function text.write(blocks, options)
   function write.result(b)
     gap()
     local value = b.value .. (b.other and " (" .. b.other .. ")" or "")
-    hanging("", string.format("%s = %s%s", b.name, value, b.stale and "  [STALE]" or ""), 2)
+    hanging("", string.format("%s = %s%s", b.name, value, b.stale and "  [STALE]" or ""), 0)
     if b.meaning then
       hanging("  ", b.meaning, 2)
     end
