@@ -145,6 +145,11 @@ static int description(lua_State *L) {
   return 1;
 }
 
+static int nearest(lua_State *L) {
+  lua_pushstring(L, fettle_find_nearest(luaL_checkstring(L, 1))); /* nil when none is near */
+  return 1;
+}
+
 static int units(lua_State *L) {
   lua_newtable(L);
   for (size_t i = 1; i <= fettle_unit_count(); i++) {
@@ -185,6 +190,7 @@ void fettle_open_host(lua_State *L) {
                                        {"set_habit", set_habit},
                                        {"descriptions", descriptions},
                                        {"description", description},
+                                       {"nearest", nearest},
                                        {"units", units},
                                        {NULL, NULL}};
   luaL_newlib(L, functions);
