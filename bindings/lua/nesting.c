@@ -1,4 +1,4 @@
-/* lua/nesting.c - nesting.sheets and nesting.bars. */
+/* lua/nesting.c - nesting.sheets, nesting.bars and nesting.layers. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -22,6 +22,7 @@ typedef struct job {
   bool bars;
   fettle_host host;
   fettle_nest_layout layout;
+  fettle_stack_plan plan;
   fettle_nest_piece *pieces; /* userdata, kept alive by `anchor` */
   fettle_nest_stock *stocks;
   fettle_nest_request request;
@@ -44,6 +45,7 @@ static void *plain_allocate(void *context, void *block, size_t old_size, size_t 
 static int collect_job(lua_State *L) {
   job *j = luaL_checkudata(L, 1, JOB_TYPE);
   fettle_nest_free(&j->layout, &j->host);
+  fettle_stack_free(&j->plan, &j->host);
   return 0;
 }
 
@@ -288,7 +290,7 @@ static void read_cost(lua_State *L, job *j, const char *where, size_t row,
   lua_pop(L, 1);
 }
 
-static void read_stock(lua_State *L, job *j) {
+static void read_stock(lua_State *L, job *j, bool thickness) {
   static const char *const sheet_keys[] = {"name",  "length", "width", "thickness",
                                            "count", "cost",   NULL};
   static const char *const bar_keys[] = {"name", "length", "count", "cost", NULL};
@@ -306,7 +308,7 @@ static void read_stock(lua_State *L, job *j) {
     stock->length = read_length(L, j, where, "length", -1);
     if (!j->bars) {
       stock->width = read_length(L, j, where, "width", -1);
-      stock->thickness = read_length(L, j, where, "thickness", 0);
+      stock->thickness = read_length(L, j, where, "thickness", thickness ? -1 : 0);
     }
     stock->count = (uint32_t)read_whole(L, j, where, "count", FETTLE_NEST_UNLIMITED, 1e6);
     read_cost(L, j, where, i, stock);
@@ -573,7 +575,7 @@ static int nest(lua_State *L, const char *what, bool bars) {
   j->bars = bars;
   known_keys(L, j, 1, "the call", keys);
   read_pieces(L, j);
-  read_stock(L, j);
+  read_stock(L, j, false);
   read_cutting(L, j);
   if (bars) {
     /* A bar is a sheet of one width, which every piece fills; any width that the kerf allows. */
@@ -597,8 +599,147 @@ static int nest_bars(lua_State *L) {
   return nest(L, "nesting.bars", true);
 }
 
+/* --- layers --- */
+
+static const char *const layers_keys[] = {"height", "length", "width",     "outlines", "stock",
+                                          "kerf",   "trim",   "glue_line", "stagger",  "keep",
+                                          "turn",   "effort", NULL};
+
+static fettle_stack_outline *read_outlines(lua_State *L, job *j, int64_t height, size_t *count) {
+  static const char *const keys[] = {"top", "x", "y", "length", "width", NULL};
+  fettle_stack_outline *outlines;
+  bool listed = lua_getfield(L, 1, "outlines") != LUA_TNIL;
+  lua_pop(L, 1);
+  if (!listed) {
+    outlines = rows_memory(L, j, 1, sizeof *outlines);
+    lua_pushvalue(L, 1);
+    outlines[0].top = height;
+    outlines[0].length = read_length(L, j, "", "length", -1);
+    outlines[0].width = read_length(L, j, "", "width", -1);
+    lua_pop(L, 1);
+    *count = 1;
+    return outlines;
+  }
+  *count = open_list(L, j, "outlines", FETTLE_NEST_KINDS_MOST);
+  outlines = rows_memory(L, j, *count, sizeof *outlines);
+  for (size_t i = 0; i < *count; i++) {
+    open_row(L, j, "outlines", i + 1);
+    const char *where = lua_pushfstring(L, "outlines[%d]", (int)i + 1);
+    lua_insert(L, -2);
+    known_keys(L, j, -1, where, keys);
+    where = lua_pushfstring(L, "outlines[%d]: ", (int)i + 1);
+    lua_insert(L, -2);
+    outlines[i].top = read_length(L, j, where, "top", -1);
+    outlines[i].x = read_length(L, j, where, "x", 0);
+    outlines[i].y = read_length(L, j, where, "y", 0);
+    outlines[i].length = read_length(L, j, where, "length", -1);
+    outlines[i].width = read_length(L, j, where, "width", -1);
+    lua_pop(L, 3);
+  }
+  lua_pop(L, 1);
+  return outlines;
+}
+
+/* The pieces of the plan as a piece list: L3-2 is piece 2 of layer 3. */
+static void name_pieces(lua_State *L, job *j, bool may_turn) {
+  j->pieces = rows_memory(L, j, j->plan.piece_count, sizeof *j->pieces);
+  for (size_t i = 0; i < j->plan.piece_count; i++) {
+    const fettle_stack_piece *from = &j->plan.pieces[i];
+    const fettle_stack_layer *layer = &j->plan.layers[from->layer];
+    const char *name =
+        lua_pushfstring(L, "L%d-%d", (int)from->layer + 1, (int)(i - layer->piece_first) + 1);
+    keep_alive(L, j);
+    j->pieces[i] = (fettle_nest_piece){.name = name,
+                                       .length = from->length,
+                                       .width = from->width,
+                                       .thickness = layer->thickness,
+                                       .count = 1,
+                                       .may_turn = may_turn};
+  }
+  j->request.pieces = j->pieces;
+  j->request.piece_kinds = j->plan.piece_count;
+}
+
+static void push_layers(lua_State *L, const job *j) {
+  lua_createtable(L, (int)j->plan.layer_count, 0);
+  for (size_t i = 0; i < j->plan.layer_count; i++) {
+    const fettle_stack_layer *layer = &j->plan.layers[i];
+    lua_createtable(L, 0, 9);
+    lua_pushfstring(L, "L%d", (int)i + 1);
+    lua_setfield(L, -2, "name");
+    set_length(L, j, "bottom", layer->bottom);
+    set_length(L, j, "top", layer->bottom + layer->thickness);
+    set_length(L, j, "thickness", layer->thickness);
+    set_length(L, j, "x", layer->x);
+    set_length(L, j, "y", layer->y);
+    set_length(L, j, "length", layer->length);
+    set_length(L, j, "width", layer->width);
+    lua_createtable(L, (int)layer->piece_count, 0);
+    for (size_t p = 0; p < layer->piece_count; p++) {
+      const fettle_stack_piece *piece = &j->plan.pieces[layer->piece_first + p];
+      lua_createtable(L, 0, 5);
+      set_text(L, "name", j->pieces[layer->piece_first + p].name);
+      set_length(L, j, "x", piece->x);
+      set_length(L, j, "y", piece->y);
+      set_length(L, j, "length", piece->length);
+      set_length(L, j, "width", piece->width);
+      lua_rawseti(L, -2, (lua_Integer)p + 1);
+    }
+    lua_setfield(L, -2, "pieces");
+    lua_rawseti(L, -2, (lua_Integer)i + 1);
+  }
+}
+
+/* Glue area between the layers, in the square of the user's unit where the trade has one. */
+static void set_joint_area(lua_State *L, const job *j) {
+  const double per_metre = 1000.0 * FETTLE_NEST_UNITS_PER_MM;
+  const fettle_unit *unit = j->unit ? fettle_unit_at(j->unit) : NULL;
+  bool inch = unit && unit->habit == FETTLE_HABIT_INCH;
+  fettle_quantity q = {0};
+  if (fettle_quantity_make(0, inch ? "in^2" : "m^2", FETTLE_ROLE_ANY, &q, NULL) == FETTLE_OK) {
+    q.value = j->plan.joint_area / (per_metre * per_metre);
+    fettle_push_quantity(L, &q);
+    lua_setfield(L, -2, "joint_area");
+  }
+}
+
+static int nest_layers(lua_State *L) {
+  job *j = new_job(L, "nesting.layers");
+  fettle_stack_request stack = {0};
+  fettle_diagnostic diagnostic = {0};
+  known_keys(L, j, 1, "the call", layers_keys);
+  lua_pushvalue(L, 1);
+  stack.height = read_length(L, j, "", "height", -1);
+  stack.glue_line = read_length(L, j, "", "glue_line", 0);
+  stack.stagger = read_length(L, j, "", "stagger", 0);
+  stack.may_turn = read_flag(L, j, "", "turn");
+  lua_pop(L, 1);
+  stack.outlines = read_outlines(L, j, stack.height, &stack.outline_count);
+  read_stock(L, j, true);
+  read_cutting(L, j);
+  stack.stocks = j->stocks;
+  stack.stock_kinds = j->request.stock_kinds;
+  stack.kerf = j->request.kerf;
+  stack.trim_ends = j->request.trim_ends;
+  stack.trim_sides = j->request.trim_sides;
+  stack.costed = j->request.costed;
+  stack.unit = j->unit;
+  if (fettle_stack_solve(&stack, &j->host, &j->plan, &diagnostic) != FETTLE_OK) {
+    return fettle_raise(L, j->what, &diagnostic);
+  }
+  name_pieces(L, j, stack.may_turn);
+  solve(L, j);
+  push_layers(L, j);
+  lua_setfield(L, -2, "layers");
+  set_length(L, j, "height", j->plan.total);
+  set_length(L, j, "waste_height", j->plan.total - stack.height);
+  set_joint_area(L, j);
+  return 1;
+}
+
 void fettle_open_nesting(lua_State *L, int index) {
-  static const luaL_Reg functions[] = {{"sheets", nest_sheets}, {"bars", nest_bars}, {NULL, NULL}};
+  static const luaL_Reg functions[] = {
+      {"sheets", nest_sheets}, {"bars", nest_bars}, {"layers", nest_layers}, {NULL, NULL}};
   index = lua_absindex(L, index);
   luaL_getsubtable(L, index, "nesting");
   luaL_setfuncs(L, functions, 0);

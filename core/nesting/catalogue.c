@@ -94,3 +94,44 @@ const fettle_formula fettle_formula_nesting_bars = {
     .inputs = bars_inputs,
     .outputs = outputs,
     .hazards = FETTLE_HAZARD_DUST};
+
+static const fettle_parameter layers_inputs[] = {
+    {.name = "height",
+     .symbol = "height",
+     .unit = "mm",
+     .inch_unit = "in",
+     .meaning = "height to be reached, allowances included",
+     .low = 0,
+     .high = 26843,
+     .preset = NAN},
+    LIST_ROW("outlines", "list of {top, x, y, length, width}, bottom to top: what the plug needs "
+                         "below each top; or length and width alone for one block"),
+    LIST_ROW("stock", "list of {name, length, width, thickness, count, cost}"),
+    KERF_ROW,
+    LENGTH_ROW("trim", TRIM_MEANING),
+    LENGTH_ROW("glue_line", "thickness of the glue between two layers"),
+    LENGTH_ROW("stagger", "least distance between the joints of neighbouring layers"),
+    LENGTH_ROW("keep", KEEP_MEANING),
+    EFFORT_ROW,
+    {0}};
+
+const fettle_formula fettle_formula_nesting_layers = {
+    .size = sizeof(fettle_formula),
+    .kind = FETTLE_FORMULA_LISTS,
+    .name = "nesting.layers",
+    .brief = "stack slabs to the thickness of a plug, and cut their pieces from sheets",
+    .words = "foam plug stock block slab lamination glue joint seam stagger nest lift",
+    .text = "layers: sum of (thickness + glue line) - one glue line >= height; then through cuts, "
+            "each piece with one kerf, each sheet with one kerf",
+    .notes =
+        "The slab of each layer is chosen by dynamic programming: least cost by footprint (without "
+        "costs: least volume), then least height to mill off, then fewest layers; counts of stock "
+        "show in unplaced. A layer covers every outline between its lower and upper face, not the "
+        "one at mid height. Full pieces come first; a joint moves back until it is the stagger "
+        "away from every parallel joint of the layer below. Foam needs no grain: turn = true "
+        "allows quarter turns. No source was found for a stagger in foam plugs; common practice "
+        "is the larger of twice the thickness and a quarter of the slab. " NOTES,
+    .source = SOURCE,
+    .inputs = layers_inputs,
+    .outputs = outputs,
+    .hazards = FETTLE_HAZARD_DUST | FETTLE_HAZARD_LIFTING};

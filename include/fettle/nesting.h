@@ -154,4 +154,60 @@ fettle_status fettle_nest_bound(const fettle_nest_request *request, const fettle
  * nearest whole number. */
 bool fettle_nest_units(double metres, int64_t *units);
 
+/* --- layers of slabs for a plug --- */
+
+/* Outline that the plug needs from the top of the one below (the base for the first) up to `top`.
+ * All rectangles share one datum corner. */
+typedef struct fettle_stack_outline {
+  int64_t top; /* above the one below */
+  int64_t x, y, length, width;
+} fettle_stack_outline;
+
+typedef struct fettle_stack_request {
+  int64_t height;                       /* to be reached, allowances included */
+  const fettle_stack_outline *outlines; /* borrowed, bottom to top; the last reaches `height` */
+  size_t outline_count;
+  const fettle_nest_stock *stocks; /* thickness above 0 */
+  size_t stock_kinds;
+  int64_t kerf, trim_ends, trim_sides;
+  int64_t glue_line; /* between two layers, 0 or more */
+  int64_t stagger;   /* least distance between the joints of neighbouring layers */
+  bool costed, may_turn;
+  size_t unit;
+} fettle_stack_request;
+
+typedef struct fettle_stack_layer {
+  int64_t bottom, thickness; /* of the slab; the glue line lies on top of it */
+  int64_t x, y, length, width;
+  size_t piece_first, piece_count;
+} fettle_stack_layer;
+
+/* One piece of a layer, where it lies in the plug. */
+typedef struct fettle_stack_piece {
+  size_t layer;
+  int64_t x, y, length, width;
+} fettle_stack_piece;
+
+typedef struct fettle_stack_plan {
+  fettle_stack_layer *layers; /* bottom to top */
+  size_t layer_count;
+  fettle_stack_piece *pieces;
+  size_t piece_count;
+  int64_t total;     /* height of the stack, at least `height` */
+  double joint_area; /* between layers, square base units: overlap of neighbours' footprints */
+  void *memory;
+  size_t memory_size;
+} fettle_stack_plan;
+
+/* Chooses the slab thickness of each layer (least cost by footprint, or least volume of foam; then
+ * least height to be milled off; then fewest layers), by dynamic programming over the heights that
+ * the slabs reach. A layer covers every outline that it touches between its lower and upper face,
+ * not the one at mid height. Splits each layer into pieces that fit the sheets, full pieces first,
+ * each joint at least `stagger` from every parallel joint of the layer below. Counts of stock are
+ * not looked at here: nest the pieces to see whether they suffice. Errors: as the sheets, no slab
+ * of any thickness, and a stagger that no split can keep, with the layer. */
+fettle_status fettle_stack_solve(const fettle_stack_request *request, const fettle_host *host,
+                                 fettle_stack_plan *plan, fettle_diagnostic *diagnostic);
+void fettle_stack_free(fettle_stack_plan *plan, const fettle_host *host);
+
 #endif

@@ -1,4 +1,4 @@
-/* nesting.sheets and nesting.bars as a recipe sees them. */
+/* nesting.sheets, nesting.bars and nesting.layers as a recipe sees them. */
 #include "support/near.h"
 
 #include <string.h>
@@ -91,6 +91,21 @@ static void left_over_pieces_are_listed(void **state) {
 
 #define SHEET "stock = {{name = 's', length = 96*inch, width = 24*inch}}, kerf = q'1/8 in'}"
 
+static void layers_of_a_block(void **state) {
+  (void)state;
+  passes("local n = nesting.layers{height = 10*inch, length = 129*inch, width = 24*inch,\n"
+         "  stagger = 6*inch, kerf = q'1/8 in', turn = true, effort = 500000,\n"
+         "  stock = {{name = 'slab', length = 96*inch, width = 24*inch, thickness = 2*inch}}}\n"
+         "assert(#n.layers == 5 and n.layers[1].pieces[1].name == 'L1-1')\n"
+         "assert(n.height:near(10*inch, 1e-9*inch) and n.waste_height:near(0*inch, 1e-9*inch))\n"
+         "assert(n.joint_area:near(q'12384 in^2', q'0.000001 in^2'))\n"
+         "assert(n.layers[1].pieces[2].x:near(96*inch, 1e-9*inch))\n"
+         "assert(n.layers[2].pieces[2].x:near(90*inch, 1e-9*inch))\n"
+         "assert(#n.unplaced == 0 and n.working.name == 'nesting.layers')\n");
+  fails("nesting.layers{height = 10*inch, length = 9*inch, width = 9*inch, " SHEET,
+        "nesting.layers: stock 's': thickness: is missing: give a length such as 24*inch");
+}
+
 static void bad_input(void **state) {
   (void)state;
   fails("nesting.sheets{pieces = {{name = 'A', length = 10*inch, width = 0*inch}}, " SHEET,
@@ -127,6 +142,7 @@ static void bad_input(void **state) {
 int main(void) {
   const struct CMUnitTest tests[] = {
       cmocka_unit_test(scenario_plug), cmocka_unit_test(scenario_tubes),
-      cmocka_unit_test(left_over_pieces_are_listed), cmocka_unit_test(bad_input)};
+      cmocka_unit_test(left_over_pieces_are_listed), cmocka_unit_test(layers_of_a_block),
+      cmocka_unit_test(bad_input)};
   return cmocka_run_group_tests(tests, NULL, NULL);
 }
