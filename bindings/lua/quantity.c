@@ -202,7 +202,7 @@ static int operator_divide(lua_State *L) {
 static int operator_negate(lua_State *L) {
   fettle_quantity a;
   want(L, 1, "minus", &a);
-  fettle_quantity result;
+  fettle_quantity result = {0};
   fettle_diagnostic diagnostic;
   if (fettle_quantity_negate(&a, &result, &diagnostic) != FETTLE_OK) {
     return fettle_raise(L, NULL, &diagnostic);
@@ -211,7 +211,7 @@ static int operator_negate(lua_State *L) {
 }
 
 static int raise_to(lua_State *L, const fettle_quantity *a, double exponent) {
-  fettle_quantity result;
+  fettle_quantity result = {0};
   fettle_diagnostic diagnostic;
   if (fettle_quantity_power(a, exponent, &result, &diagnostic) != FETTLE_OK) {
     return fettle_raise(L, NULL, &diagnostic);
@@ -478,7 +478,7 @@ static int method_near(lua_State *L) {
   self(L, "near", &a);
   want(L, 2, "near", &b);
   want(L, 3, "near: the tolerance", &tolerance);
-  fettle_quantity difference;
+  fettle_quantity difference = {0};
   fettle_diagnostic diagnostic;
   int order = 0;
   if (fettle_quantity_subtract(&a, &b, &difference, &diagnostic) != FETTLE_OK) {
@@ -611,7 +611,7 @@ static int read_text(lua_State *L) {
     lua_settop(L, 1);
     return 1;
   }
-  fettle_quantity result;
+  fettle_quantity result = {0};
   fettle_diagnostic diagnostic;
   if (lua_type(L, 1) == LUA_TNUMBER && lua_type(L, 2) == LUA_TSTRING) {
     fettle_quantity number;
@@ -643,7 +643,7 @@ static int temperature(lua_State *L, const char *unit) {
                              "%s: a plain number is due, as in %s(20); x:to\"%s\" converts", unit,
                              unit, unit);
   }
-  fettle_quantity result;
+  fettle_quantity result = {0};
   fettle_diagnostic diagnostic;
   if (fettle_quantity_make(number.value, unit, FETTLE_ROLE_POINT, &result, &diagnostic) !=
       FETTLE_OK) {
@@ -725,7 +725,7 @@ static int mean(lua_State *L) {
   double sum = 0.0;
   for (int i = first + 1; i < first + count; i++) {
     fettle_quantity value;
-    fettle_quantity difference;
+    fettle_quantity difference = {0};
     fettle_diagnostic diagnostic;
     int order;
     want(L, i, "mean", &value);

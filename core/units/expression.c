@@ -39,7 +39,10 @@ static bool at_end(const fettle_units_cursor *cursor) {
 }
 
 static char peek(const fettle_units_cursor *cursor) {
-  return at_end(cursor) ? '\0' : cursor->text[cursor->at];
+  if (at_end(cursor)) {
+    return '\0';
+  }
+  return cursor->text[cursor->at];
 }
 
 static bool follows(const fettle_units_cursor *cursor, size_t at, const char *bytes) {
@@ -317,7 +320,7 @@ static fettle_status read_quotient(reader *reading, int depth, measure *out) {
       const size_t at = cursor->at;
       reading->operators++;
       normal_add(reading, " ", 1);
-      measure factor;
+      measure factor = {1.0, 0, 0};
       status = read_factor(reading, depth, &factor);
       if (status == FETTLE_OK) {
         status = combine(reading, at, &total, &factor, false);
@@ -334,7 +337,7 @@ static fettle_status read_quotient(reader *reading, int depth, measure *out) {
     const size_t at = cursor->at;
     reading->operators++;
     normal_add(reading, "/", 1);
-    measure factor;
+    measure factor = {1.0, 0, 0};
     status = read_factor(reading, depth, &factor);
     if (status == FETTLE_OK) {
       status = combine(reading, at, &total, &factor, true);
@@ -373,7 +376,7 @@ fettle_status fettle_units_read_expression(fettle_units_cursor *cursor,
     return FETTLE_OK;
   }
   reader reading = {.cursor = cursor};
-  measure total;
+  measure total = {1.0, 0, 0};
   const fettle_status status = read_quotient(&reading, 0, &total);
   if (status != FETTLE_OK) {
     return status;
@@ -398,7 +401,7 @@ fettle_status fettle_units_read_expression(fettle_units_cursor *cursor,
 fettle_status fettle_unit_parse(const char *text, size_t length, fettle_unit_expression *out,
                                 fettle_diagnostic *diagnostic) {
   fettle_units_cursor cursor = {text, length, 0, diagnostic};
-  fettle_unit_expression result;
+  fettle_unit_expression result = {1.0, 0.0, 0, 0, false, 0};
   const fettle_status status = fettle_units_read_expression(&cursor, &result);
   if (status != FETTLE_OK) {
     return status;

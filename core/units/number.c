@@ -162,8 +162,8 @@ fettle_status fettle_number_parse(const char *text, size_t length, double *out,
   fettle_units_cursor cursor = {text, length, 0, diagnostic};
   const bool negative = length > 0 && text[0] == '-';
   cursor.at = length > 0 && (text[0] == '-' || text[0] == '+');
-  double value;
-  bool whole;
+  double value = 0.0;
+  bool whole = false;
   const fettle_status status = fettle_units_read_number(&cursor, &value, &whole);
   if (status != FETTLE_OK) {
     return status;

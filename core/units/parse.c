@@ -11,7 +11,10 @@ typedef struct shop_number {
 } shop_number;
 
 static char at_offset(const fettle_units_cursor *cursor, size_t at) {
-  return at < cursor->length ? cursor->text[at] : '\0';
+  if (at >= cursor->length) {
+    return '\0';
+  }
+  return cursor->text[at];
 }
 
 static bool digit(const fettle_units_cursor *cursor, size_t at) {
@@ -77,8 +80,8 @@ static fettle_status read_shop_number(fettle_units_cursor *cursor, shop_number *
     return fettle_units_refuse(cursor, FETTLE_ERROR_TEXT, start,
                                "hexadecimal numbers are not read");
   }
-  double value;
-  bool whole;
+  double value = 0.0;
+  bool whole = false;
   fettle_status status = fettle_units_read_number(cursor, &value, &whole);
   if (status != FETTLE_OK) {
     return status;
@@ -93,7 +96,7 @@ static fettle_status read_shop_number(fettle_units_cursor *cursor, shop_number *
                                  "only a whole number may stand before a fraction");
     }
     cursor->at = fraction;
-    double numerator;
+    double numerator = 0.0;
     status = fettle_units_read_number(cursor, &numerator, &whole);
     if (status == FETTLE_OK) {
       status = read_denominator(cursor, whole, &out->denominator);
@@ -200,7 +203,7 @@ fettle_status fettle_quantity_parse(const char *text, size_t length, fettle_role
   double scaled = 0.0;
   for (size_t part = 0; part == 0 || cursor.at < cursor.length; part++) {
     const size_t start = cursor.at;
-    shop_number number;
+    shop_number number = {0.0, 1.0};
     status = read_shop_number(&cursor, &number);
     if (status != FETTLE_OK) {
       return status;
