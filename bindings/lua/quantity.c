@@ -362,7 +362,7 @@ static int want_digits(lua_State *L, int index) {
 static size_t want_row(lua_State *L, const char *what, const fettle_quantity *quantity,
                        const char *unit) {
   double number;
-  fettle_unit_expression expression;
+  fettle_unit_expression expression = {1.0, 0.0, 0, 0, false, 0};
   fettle_diagnostic diagnostic;
   if (fettle_quantity_number(quantity, unit, &number, &diagnostic) != FETTLE_OK ||
       fettle_unit_parse(unit, strlen(unit), &expression, &diagnostic) != FETTLE_OK) {
@@ -686,15 +686,15 @@ static int spread(lua_State *L, const char *what, int *first) {
 
 /* Leaves the smallest (sign -1) or largest (+1) value on the stack as it was given. */
 static int extreme(lua_State *L, const char *what, int sign) {
-  int first;
+  int first = 1;
   const int count = spread(L, what, &first);
   int best = first;
-  fettle_quantity kept;
+  fettle_quantity kept = {0};
   want(L, first, what, &kept);
   for (int i = first + 1; i < first + count; i++) {
-    fettle_quantity value;
+    fettle_quantity value = {0};
     want(L, i, what, &value);
-    int order;
+    int order = 0;
     fettle_diagnostic diagnostic;
     if (fettle_quantity_compare(&value, &kept, &order, &diagnostic) != FETTLE_OK) {
       return fettle_raise(L, what, &diagnostic);
@@ -717,17 +717,17 @@ static int largest(lua_State *L) {
 }
 
 static int mean(lua_State *L) {
-  int first;
+  int first = 1;
   const int count = spread(L, "mean", &first);
   fettle_quantity reference;
   want(L, first, "mean", &reference);
   /* the mean of the differences from the first value: sound for temperatures too */
   double sum = 0.0;
   for (int i = first + 1; i < first + count; i++) {
-    fettle_quantity value;
+    fettle_quantity value = {0};
     fettle_quantity difference = {0};
     fettle_diagnostic diagnostic;
-    int order;
+    int order = 0;
     want(L, i, "mean", &value);
     if (fettle_quantity_compare(&value, &reference, &order, &diagnostic) != FETTLE_OK ||
         fettle_quantity_subtract(&value, &reference, &difference, &diagnostic) != FETTLE_OK) {
