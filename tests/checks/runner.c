@@ -2,8 +2,8 @@
  *
  * usage: checks [FILE...]     all of tests/checks when no file is named
  *
- * Names the gaps as well: a calculation that has fewer than two checks, or a topic that declares calculations
- * has no check file of its name. DEVELOPERS.md says what a check file holds. */
+ * Names the gaps as well: a calculation that has fewer than two checks, or a topic that declares
+ * calculations has no check file of its name. DEVELOPERS.md says what a check file holds. */
 #define _POSIX_C_SOURCE 200809L
 #include "support/near.h"
 
@@ -431,7 +431,8 @@ static size_t report(const check_list *list) {
   return few;
 }
 
-/* core/ROOM/TOPIC.c that declares calculations has tests/checks/ROOM/TOPIC.yaml. */
+/* core/ROOM/TOPIC.c that declares calculations has tests/checks/ROOM/TOPIC.yaml. Descriptors of
+ * kind LISTS only document what other files do, so that their checks are counted by name alone. */
 static size_t missing_twins(void) {
   glob_t sources;
   size_t missing = 0;
@@ -441,7 +442,8 @@ static size_t missing_twins(void) {
   for (size_t i = 0; i < sources.gl_pathc; i++) {
     size_t length;
     char *bytes = read_file(sources.gl_pathv[i], &length);
-    bool declares = bytes && strstr(bytes, "\nconst fettle_formula fettle_formula_");
+    bool declares = bytes && strstr(bytes, "\nconst fettle_formula fettle_formula_") &&
+                    !strstr(bytes, "FETTLE_FORMULA_LISTS");
     free(bytes);
     const char *topic = strstr(sources.gl_pathv[i], "/../core/") + strlen("/../core/");
     char twin[600];
