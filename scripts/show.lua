@@ -2,13 +2,13 @@
 -- passed in (plain tables, see bindings/lua/catalogue.h), a shop's own calculations among them.
 local show = {}
 
-local WIDTH = 80
+local WIDTH, LIST_WIDTH = 80, 100
 
-local function wrapped(text, first, rest)
+local function wrapped(text, first, rest, width)
   local lines, line = {}, first
   local empty = true
   for word in text:gmatch("%S+") do
-    if not empty and #line + 1 + #word > WIDTH then
+    if not empty and #line + 1 + #word > (width or WIDTH) then
       lines[#lines + 1] = line
       line, empty = rest, true
     end
@@ -73,12 +73,8 @@ function show.list(descriptions)
   end
   local lines = {}
   for _, entry in ipairs(descriptions) do
-    if width + 2 + #entry.brief <= 100 then
-      lines[#lines + 1] = entry.name .. (" "):rep(width + 2 - #entry.name) .. entry.brief
-    else
-      lines[#lines + 1] = entry.name
-      lines[#lines + 1] = wrapped(entry.brief, "    ", "    ")
-    end
+    local gap = (" "):rep(width + 2 - #entry.name)
+    lines[#lines + 1] = wrapped(entry.brief, entry.name .. gap, (" "):rep(width + 2), LIST_WIDTH)
   end
   return table.concat(lines, "\n") .. "\n"
 end
@@ -101,41 +97,58 @@ local function range(low, high, unit)
   end
 end
 
--- A value as a shop would type it: in the middle of the usual range, with few digits.
-local function sample(parameter)
+-- A value as a shop would type it: at `share` of the way through the usual range, with few digits.
+local function sample(parameter, share)
   local low = parameter.usual_low or parameter.low
   local high = parameter.usual_high or parameter.high
-  local value = parameter.preset
-  if not value then
-    if low and high and low > 0 then
-      value = math.sqrt(low * high)
-    elseif low and high then
-      value = (low + high) / 2
-    else
-      value = low and low + 1 or high and high - 1 or 1
-    end
-    if parameter.whole then
-      value = math.floor(value)
-    elseif value ~= 0 then
-      local step = 10.0 ^ math.floor(math.log(math.abs(value), 10))
-      value = math.floor(value / step + 0.5) * step
-    end
-    value = math.max(value, low or value)
-    value = math.min(value, high or value)
+  local value
+  if low and high and low > 0 then
+    value = low * (high / low) ^ share
+  elseif low and high then
+    value = low + (high - low) * share
+  else
+    value = low and low + 1 or high and high - 1 or 1
   end
+  if parameter.whole then
+    value = math.floor(value)
+  elseif value ~= 0 then
+    local step = 10.0 ^ math.floor(math.log(math.abs(value), 10))
+    value = math.floor(value / step + 0.5) * step
+  end
+  value = math.min(math.max(value, low or value), high or value)
   local unit = parameter.unit
   return unit == "1" and plain(value) or ("q\"%s %s\""):format(plain(value), unit)
 end
 
--- A call that can be typed: what must be given, each with a usual value.
+local function runs(call)
+  local chunk = load("return " .. call, "=example", "t")
+  return chunk ~= nil and pcall(chunk)
+end
+
+-- A call that can be typed: what must be given, each with a usual value. Values that do not go
+-- together (a corner larger than its cutter) are tried again elsewhere in their ranges.
 function show.example(entry)
-  local arguments = {}
-  for _, parameter in ipairs(entry.inputs or {}) do
-    if parameter.preset == nil then
-      arguments[#arguments + 1] = parameter.name .. " = " .. sample(parameter)
+  local domain, short = entry.name:match("^(.-)%.(.+)$")
+  local known = domain and rawget(_G, domain) and rawget(_G[domain], short)
+  local first
+  local seed = 1
+  for attempt = 1, known and 400 or 1 do
+    local arguments = {}
+    for _, parameter in ipairs(entry.inputs or {}) do
+      if parameter.preset == nil then
+        -- the first attempt takes the middle; the rest a fixed sequence that looks like chance
+        seed = seed * 16807 % 2147483647
+        local share = attempt == 1 and 0.5 or seed % 19 / 20 + 0.05
+        arguments[#arguments + 1] = parameter.name .. " = " .. sample(parameter, share)
+      end
     end
+    local call = entry.name .. "{" .. table.concat(arguments, ", ") .. "}"
+    if known and runs(call) then
+      return call
+    end
+    first = first or call
   end
-  return entry.name .. "{" .. table.concat(arguments, ", ") .. "}"
+  return first
 end
 
 local function parameter_lines(lines, parameter)
