@@ -125,7 +125,13 @@ void fettle_push_si_unit(lua_State *L, const fettle_quantity *quantity) {
 void fettle_push_shown(lua_State *L, const fettle_quantity *quantity, size_t unit) {
   const fettle_unit *row = fettle_unit_at(unit);
   if (row) {
-    lua_pushnumber(L, (quantity->value - row->offset) / row->factor);
+    /* To 15 digits, so that 64 degF is 64: the last bits of a conversion are noise, and the SI
+     * number beside it keeps them all. */
+    double shown = (quantity->value - row->offset) / row->factor;
+    char text[NUMBER_TEXT];
+    size_t length = fettle_number_format(shown, 15, text, sizeof text);
+    fettle_number_parse(text, length, &shown, NULL);
+    lua_pushnumber(L, shown);
     lua_pushstring(L, row->name);
   } else {
     lua_pushnumber(L, quantity->value);

@@ -6,7 +6,6 @@
 #include <lualib.h>
 
 #include "lua/catalogue.h"
-#include "lua/lists.h"
 #include "lua/quantity.h"
 #include "lua/scripts.h"
 #include "sheet/host.h"
@@ -39,8 +38,6 @@ static int open_all(lua_State *L) {
   int globals = lua_gettop(L);
   fettle_open_quantity(L, globals);
   fettle_open_catalogue(L, globals);
-  fettle_open_nesting(L, globals);
-  fettle_open_cure(L, globals);
   lua_pop(L, 1);
   fettle_script_install_require(L);
   fettle_open_host(L);

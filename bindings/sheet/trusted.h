@@ -5,8 +5,8 @@
 #include <lua.h>
 
 /* A new state with the base, string, table, math and utf8 libraries, `require` for shipped
- * scripts, quantities and catalogue as globals, and the table `host` with json_encode,
- * json_decode, descriptions, units and version. NULL when there is no memory. */
+ * scripts, quantities and the closed calculations as globals, and the table `host` of
+ * sheet/host.h. No files, no random numbers. NULL when there is no memory. */
 lua_State *fettle_trusted_open(void);
 
 /* Copies the plain value at `index` of `from` to the top of `to`: nil, booleans, numbers, texts,

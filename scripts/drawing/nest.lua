@@ -100,19 +100,24 @@ local function draw_sheet(sheet, n, count, title, denominator)
     out:rectangle(x, y, w, h, "piece")
     local text = tostring(piece.name or "piece " .. i)
     local turned = piece.turned and " (turned)" or ""
-    local chosen, letters
+    local named = string.format("%d %s", i, text)
+    local sizes = {values.cut(piece.length, denominator)}
+    sizes[2] = piece.width and "x " .. values.cut(piece.width, denominator)
     for _, lines in ipairs {
-      {string.format("%d %s", i, text), size_text(piece, denominator)},
-      {string.format("%d", i)},
+      {named, table.concat(sizes, " ")}, {named, sizes[1], sizes[2]}, {named},
+      {tostring(i), sizes[1], sizes[2]}, {tostring(i)},
     } do
-      letters = fit(lines, w, h)
+      local letters = fit(lines, w, h)
       if letters then
-        chosen = lines
+        write_lines(out, lines, letters, x, y, w, h)
         break
       end
-    end
-    if chosen then
-      write_lines(out, chosen, letters, x, y, w, h)
+      letters = #lines == 1 and h > w and fit(lines, h, w)
+      if letters then
+        local half = type_.width(lines[1], letters) / 2
+        out:text(x + w / 2 + letters * 0.3, y + h / 2 + half, lines[1], letters, "start", 90)
+        break
+      end
     end
     key[i] = {tostring(i), text .. turned, size_text(piece, denominator),
       values.cut(piece.x, denominator),

@@ -130,16 +130,21 @@ function plot.draw(item)
     return TOP + FRAME - (y - y0) / (y1 - y0) * FRAME
   end
   out:text(LEFT, 5, fitted(title, 3.6, WIDTH - LEFT), 3.6)
+  local free = 0 -- from where on the next number has room
   for _, x in ipairs(ticks_x) do
     out:line(px(x), TOP, px(x), TOP + FRAME, "grid")
-    out:text(px(x), TOP + FRAME + 4, tick_text(x), SIZE, "middle")
+    local half = type_.width(tick_text(x), SIZE) / 2
+    if px(x) - half >= free and px(x) + half <= WIDTH then
+      out:text(px(x), TOP + FRAME + 4.8, tick_text(x), SIZE, "middle")
+      free = px(x) + half + 1
+    end
   end
   for _, y in ipairs(ticks_y) do
     out:line(LEFT, py(y), LEFT + inner, py(y), "grid")
     out:text(LEFT - 1.5, py(y) + 1, tick_text(y), SIZE, "end")
   end
   out:rectangle(LEFT, TOP, inner, FRAME, "frame")
-  out:text(LEFT + inner / 2, TOP + FRAME + 9, fitted(label(item.x), SIZE, inner), SIZE, "middle")
+  out:text(LEFT + inner / 2, TOP + FRAME + 9.5, fitted(label(item.x), SIZE, inner), SIZE, "middle")
   out:text(5, TOP + FRAME / 2, fitted(label(item.y), SIZE, FRAME), SIZE, "middle", 90)
   for _, limit in ipairs(limits) do
     if limit.x then

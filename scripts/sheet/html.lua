@@ -10,7 +10,7 @@ local css = [[
 :root{color-scheme:light}
 *{box-sizing:border-box}
 body{margin:0 auto;padding:1rem;max-width:60rem;background:#fff;color:#111;
-font:1rem/1.45 system-ui,sans-serif;overflow-wrap:anywhere}
+font:1rem/1.45 system-ui,sans-serif;overflow-wrap:break-word}
 h1{font-size:1.6rem;margin:.2em 0}
 h2{font-size:1.2rem;margin:1.6em 0 .5em;border-bottom:2px solid #111}
 table{border-collapse:collapse;width:100%;margin:.6em 0}
@@ -26,7 +26,7 @@ thead th{background:#eee}
 dl{margin:.4em 0;display:grid;grid-template-columns:minmax(6rem,max-content) 1fr;gap:.1em .8em;
 font-size:.9rem}
 dt{color:#444}
-dd{margin:0;min-width:0}
+dd{margin:0;min-width:0;overflow-wrap:anywhere}
 .word{font-weight:700;border:2px solid #111;padding:0 .4em;margin-right:.5em}
 .caution{border:2px solid #111;background:#fff8dc}
 .caution ul{margin:.3em 0;padding-left:1.2em}
