@@ -223,8 +223,10 @@ static int charged_shift(lua_State *L) {
   return lua_gettop(L);
 }
 
+/* How many numbers there are from first to last; the whole range of integers would wrap to 0. */
 static uint64_t span(lua_Integer first, lua_Integer last) {
-  return last < first ? 0 : (uint64_t)last - (uint64_t)first + 1;
+  uint64_t distance = (uint64_t)last - (uint64_t)first;
+  return last < first ? 0 : distance == UINT64_MAX ? UINT64_MAX : distance + 1;
 }
 
 static int table_concat(lua_State *L) {
