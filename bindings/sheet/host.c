@@ -22,7 +22,7 @@ static fettle_habit check_habit(lua_State *L, int index) {
 }
 
 static fettle_quantity check_quantity(lua_State *L, int index) {
-  fettle_quantity quantity;
+  fettle_quantity quantity = {0};
   if (!fettle_to_quantity(L, index, &quantity)) {
     luaL_error(L, "sheet: a %s where a quantity or a finite number is due",
                luaL_typename(L, index));

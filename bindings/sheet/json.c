@@ -275,7 +275,7 @@ static void write_sorted(writer *w, int index) {
 static void write_value(writer *w, int index) {
   lua_State *L = w->L;
   luaL_checkstack(L, 12, "json: nested too deep");
-  fettle_quantity quantity;
+  fettle_quantity quantity = {0};
   switch (lua_type(L, index)) {
   case LUA_TBOOLEAN:
     write_word(w, lua_toboolean(L, index) ? "true" : "false");

@@ -62,25 +62,26 @@ typedef struct copier {
   lua_State *to;
   int index;   /* of the value in `from`, absolute */
   long values; /* copied so far */
+  int depth;   /* tables around the value being copied */
   const char *failure;
-  const void *path[DEPTH_MOST]; /* the tables around the value being copied */
+  const void *path[DEPTH_MOST]; /* these tables */
 } copier;
 
-static bool copy_one(copier *c, int index, int depth);
+static bool copy_one(copier *c, int index);
 
-static bool copy_table(copier *c, int index, int depth) {
-  if (depth >= DEPTH_MOST) {
+static bool copy_table(copier *c, int index) {
+  if (c->depth >= DEPTH_MOST) {
     c->failure = "a table is nested deeper than 24 levels";
     return false;
   }
   const void *identity = lua_topointer(c->from, index);
-  for (int i = 0; i < depth; i++) {
+  for (int i = 0; i < c->depth; i++) {
     if (c->path[i] == identity) {
       c->failure = "a table holds itself";
       return false;
     }
   }
-  c->path[depth] = identity;
+  c->path[c->depth++] = identity;
   if (!lua_checkstack(c->from, 4) || !lua_checkstack(c->to, 6)) {
     c->failure = "out of memory";
     return false;
@@ -94,16 +95,17 @@ static bool copy_table(copier *c, int index, int depth) {
       c->failure = "a table has a key that is no text, number or boolean";
       return false;
     }
-    if (!copy_one(c, value - 1, depth + 1) || !copy_one(c, value, depth + 1)) {
+    if (!copy_one(c, value - 1) || !copy_one(c, value)) {
       return false;
     }
     lua_rawset(c->to, -3);
     lua_pop(c->from, 1);
   }
+  c->depth--;
   return true;
 }
 
-static bool copy_one(copier *c, int index, int depth) {
+static bool copy_one(copier *c, int index) {
   if (++c->values > VALUES_MOST) {
     c->failure = "more than 200 000 values";
     return false;
@@ -129,9 +131,9 @@ static bool copy_one(copier *c, int index, int depth) {
     return true;
   }
   case LUA_TTABLE:
-    return copy_table(c, index, depth);
+    return copy_table(c, index);
   case LUA_TUSERDATA: {
-    fettle_quantity quantity;
+    fettle_quantity quantity = {0};
     if (fettle_is_quantity(c->from, index) && fettle_to_quantity(c->from, index, &quantity)) {
       fettle_push_quantity(c->to, &quantity);
       return true;
@@ -148,7 +150,7 @@ static bool copy_one(copier *c, int index, int depth) {
 static int copy_protected(lua_State *to) {
   copier *c = lua_touserdata(to, 1);
   lua_settop(to, 0);
-  return copy_one(c, c->index, 0) ? 1 : 0;
+  return copy_one(c, c->index) ? 1 : 0;
 }
 
 const char *fettle_copy_value(lua_State *from, int index, lua_State *to) {
