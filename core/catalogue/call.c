@@ -185,7 +185,7 @@ fettle_status fettle_call(const fettle_formula *formula, const double *inputs, d
     }
   }
   for (size_t i = 0; i < output_count; i++) {
-    results[i] = (double)NAN;
+    results[i] = NAN;
   }
   fettle_status status = formula->evaluate(values, results, warnings, diagnostic);
   if (status != FETTLE_OK) {
