@@ -21,7 +21,7 @@
  *     source =, date =, note =}                   -- texts, where the file states them
  *
  * A quantity in `data` carries the same table as its origin (without `value`, which it is itself).
- * Items of lists and rows of tables count from 1: "router/clamps/2/x".
+ * Items of lists and rows of tables count from 1: "machines/router/clamps/2/x".
  *
  * `override_path` (NULL: none) names a leaf with a stated spread, which then reads as its low end
  * (override_end < 0) or its high end (> 0): one re-run of a guess. `name` is what messages and
@@ -32,8 +32,9 @@ int fettle_shop_read(lua_State *L, const char *name, const char *bytes, size_t l
                      const char *override_path, int override_end);
 
 /* Pushes the schema as plain tables, for the manual: a list of sections in the order of the manual,
- * {name, meaning, named = true where the section holds named entries, fields = {{name, type, unit,
- * units, meaning, required, low, high, choices, fields}}}. */
+ * {name, meaning, named = true where the section holds entries by name, fields = {{name, type,
+ * meaning, unit, inch_unit, required, low, high, choices, fields}}}; limits are in `unit`. The
+ * section `own` has no fields. */
 void fettle_push_shop_schema(lua_State *L);
 
 #endif
