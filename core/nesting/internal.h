@@ -15,6 +15,10 @@ typedef struct nest_text {
 } nest_text;
 nest_text nest_show(int64_t length, size_t unit);
 
+/* Carves an array of `count` items out of a block, each on a 16-byte border; `used` counts the
+ * bytes. Without a block it only counts. */
+void *nest_carve(char *block, size_t *used, size_t count, size_t size);
+
 /* Sorts `count` indices; `before` says whether a must stand before b. Heap sort: in place, no
  * recursion. Callers break ties by index, so that the order is one. */
 void nest_sort(uint32_t *items, size_t count,

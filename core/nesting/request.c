@@ -31,6 +31,12 @@ bool fettle_nest_units(double metres, int64_t *units) {
   return fabs(exact - whole) <= 1e-4 + 1e-12 * fabs(exact);
 }
 
+void *nest_carve(char *block, size_t *used, size_t count, size_t size) {
+  void *at = block ? block + *used : NULL;
+  *used += (count * size + 15) / 16 * 16;
+  return at;
+}
+
 static void sift(uint32_t *items, size_t start, size_t count,
                  bool (*before)(const void *, uint32_t, uint32_t), const void *context) {
   size_t parent = start;

@@ -672,25 +672,19 @@ static void enlarge_rests(search *s, uint64_t effort) {
 
 /* --- memory --- */
 
-static void *carve(char *block, size_t *used, size_t count, size_t size) {
-  void *at = block ? block + *used : NULL;
-  *used += (count * size + 15) / 16 * 16;
-  return at;
-}
-
 static size_t lay_out(search *s, char *block) {
   size_t used = 0;
   nest_state *states[] = {&s->now, &s->before, &s->best};
   for (size_t i = 0; i < 3; i++) {
     nest_state *t = states[i];
-    t->nodes = carve(block, &used, s->node_most, sizeof *t->nodes);
-    t->sheets = carve(block, &used, s->sheet_most, sizeof *t->sheets);
-    t->placed = carve(block, &used, s->piece_total, sizeof *t->placed);
-    t->waiting = carve(block, &used, s->piece_total, sizeof *t->waiting);
-    t->stock_used = carve(block, &used, s->request->stock_kinds, sizeof *t->stock_used);
+    t->nodes = nest_carve(block, &used, s->node_most, sizeof *t->nodes);
+    t->sheets = nest_carve(block, &used, s->sheet_most, sizeof *t->sheets);
+    t->placed = nest_carve(block, &used, s->piece_total, sizeof *t->placed);
+    t->waiting = nest_carve(block, &used, s->piece_total, sizeof *t->waiting);
+    t->stock_used = nest_carve(block, &used, s->request->stock_kinds, sizeof *t->stock_used);
   }
-  s->area = carve(block, &used, s->request->piece_kinds, sizeof *s->area);
-  s->order = carve(block, &used, s->piece_total, sizeof *s->order);
+  s->area = nest_carve(block, &used, s->request->piece_kinds, sizeof *s->area);
+  s->order = nest_carve(block, &used, s->piece_total, sizeof *s->order);
   return used;
 }
 

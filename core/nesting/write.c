@@ -152,22 +152,15 @@ static void write_sheet(writer *w, const nest_open *open) {
   sheet->offcut_count = layout->offcut_count - sheet->offcut_first;
 }
 
-/* Carves an array of `count` items out of the block, each on a 16-byte border. */
-static void *carve(char *block, size_t *used, size_t count, size_t size) {
-  void *at = block ? block + *used : NULL;
-  *used += (count * size + 15) / 16 * 16;
-  return at;
-}
-
 static size_t lay_out(fettle_nest_layout *layout, char *block, size_t sheets, size_t pieces,
                       size_t nodes) {
   size_t used = 0;
-  layout->sheets = carve(block, &used, sheets, sizeof *layout->sheets);
-  layout->places = carve(block, &used, pieces, sizeof *layout->places);
+  layout->sheets = nest_carve(block, &used, sheets, sizeof *layout->sheets);
+  layout->places = nest_carve(block, &used, pieces, sizeof *layout->places);
   /* A node is reached by one cut at most; four more trim a sheet. */
-  layout->cuts = carve(block, &used, nodes + 4 * sheets, sizeof *layout->cuts);
-  layout->offcuts = carve(block, &used, nodes, sizeof *layout->offcuts);
-  layout->unplaced = carve(block, &used, layout->piece_kinds, sizeof *layout->unplaced);
+  layout->cuts = nest_carve(block, &used, nodes + 4 * sheets, sizeof *layout->cuts);
+  layout->offcuts = nest_carve(block, &used, nodes, sizeof *layout->offcuts);
+  layout->unplaced = nest_carve(block, &used, layout->piece_kinds, sizeof *layout->unplaced);
   return used;
 }
 
