@@ -170,6 +170,18 @@ function build.mix_sheet(item)
       mix(string.format("%s, pot %d", title, i), {pot})
     elseif type(pot) == "table" and pot.masses then
       mix(string.format("%s, pot %d", title, i), pot.masses)
+    elseif type(pot) == "table" and next(pot) and #pot == 0 then
+      -- A pot of named amounts: {resin = ..., hardener = ...}.
+      local named = {}
+      for name, amount in pairs(pot) do
+        local is_mass = host.is_quantity(amount) and select(4, host.shown(amount)) == "kg"
+        named[#named + 1] = {name = label_of(name), mass = is_mass and amount or nil,
+          volume = not is_mass and amount or nil}
+      end
+      table.sort(named, function(a, b) return a.name < b.name end)
+      mix(string.format("%s, pot %d", title, i), named)
+    elseif host.is_quantity(pot) and select(4, host.shown(pot)) == "kg" then
+      mix(string.format("%s, pot %d", title, i), {{material = "pot, all parts", mass = pot}})
     else
       blocks[#blocks + 1] = {kind = "paragraph",
         text = string.format("%s, pot %d: %s", title, i, values.text(pot))}

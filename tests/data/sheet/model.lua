@@ -59,7 +59,7 @@ return {
     {kind = "mix_sheet", name = "putty", title = "Putty", scale_step = q"5 g",
       parts = {{material = "resin", mass = q"1472.4 g", volume = q"1280 mL"},
         {material = "hardener " .. nasty, mass = q"29.4 g"}},
-      pots = {{mass = q"700 g", material = "all"}}},
+      pots = {{mass = q"700 g", material = "all"}, {resin = q"68.6 g", hardener = q"31.4 g"}, q"99 g", "rest"}},
     {kind = "cut_list", name = "tubes", title = "Tubes", denominator = 16, pieces = {
       {name = long, length = q"30.51 in", count = 4, from = "12 ft stick"},
       {name = nasty, length = q"2 1/2 in", width = q"1 in", count = 1}}},
