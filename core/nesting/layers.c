@@ -307,7 +307,7 @@ static fettle_status write_layers(const stack *s, const uint8_t *slabs, fettle_s
   for (size_t i = 0; i < plan->layer_count; i++) {
     const fettle_nest_stock *stock = &s->request->stocks[slabs[i]];
     fettle_stack_layer layer = {0};
-    joints here[2];
+    joints here[2] = {{.count = 0}, {.count = 0}};
     cover(s->request, bottom, bottom + stock->thickness, &layer);
     fettle_status status = split_layer(s, i + 1, &layer, stock, below, here);
     if (status != FETTLE_OK) {
@@ -388,7 +388,8 @@ fettle_status fettle_stack_solve(const fettle_stack_request *request, const fett
   for (size_t i = 0; i < request->stock_kinds; i++) {
     s.step = divisor(request->stocks[i].thickness + request->glue_line, s.step);
   }
-  int64_t cells = (request->height + request->glue_line) / s.step + 1;
+  /* Thicknesses are above 0, so the step is. */
+  int64_t cells = s.step > 0 ? (request->height + request->glue_line) / s.step + 1 : INT64_MAX;
   if (cells > HEIGHTS_MOST) {
     return fettle_fail(diagnostic, FETTLE_ERROR_RANGE, "stock",
                        "stock: the thicknesses have no step in common that is above 1/%d of the "
