@@ -353,7 +353,7 @@ static fettle_status read_condition(reader *r, bool *holds) {
 
 static fettle_status read_choose(reader *r, operand *out) {
   bool holds;
-  operand branch[2];
+  operand branch[2] = {plain(0), plain(0)};
   fettle_status status = read_condition(r, &holds);
   for (int i = 0; i < 2 && status == FETTLE_OK; i++) {
     status = expect(r, ',', i == 0 ? "the condition" : "the first choice");
@@ -521,7 +521,7 @@ static fettle_status raise_power(const reader *r, size_t at, const operand *base
 }
 
 static fettle_status read_power(reader *r, operand *out) {
-  operand base;
+  operand base = plain(0);
   fettle_status status = read_atom(r, &base);
   if (status != FETTLE_OK) {
     return status;
@@ -542,6 +542,7 @@ static fettle_status read_power(reader *r, operand *out) {
 
 /* -a^2 is -(a^2). Every way into deeper text passes here. */
 static fettle_status read_signed(reader *r, operand *out) {
+  *out = plain(0);
   if (r->depth >= FETTLE_EXPRESSION_DEPTH) {
     return refuse(r, r->at, FETTLE_ERROR_TEXT, "nested too deeply");
   }
@@ -771,7 +772,9 @@ size_t fettle_expression_substitute(const char *text, const fettle_symbol *symbo
         before = '0';
       } else {
         length = 1;
-        before = next_sign(text + at) == c ? c : before;
+        if (next_sign(text + at) == c) { /* no blank */
+          before = c;
+        }
       }
       put(&w, text + at, length);
       at += length;

@@ -4,7 +4,6 @@
  *
  * Names the gaps as well: a calculation that has fewer than two checks, or a topic that declares
  * calculations has no check file of its name. DEVELOPERS.md says what a check file holds. */
-#define _POSIX_C_SOURCE 200809L
 #include "support/near.h"
 
 #include <glob.h>
@@ -24,7 +23,8 @@ static const char *const standings[] = {"published", "from memory", "derived", "
 enum { STANDINGS = 4, PUBLISHED = 0 };
 
 typedef struct check_case {
-  const char *file; /* below tests/checks */
+  const char *file;        /* below tests/checks */
+  const fettle_yaml *yaml; /* the tree that holds `node` */
   const fettle_yaml_node *node;
   const fettle_formula *formula;
   size_t standing;
@@ -350,7 +350,6 @@ static void add_file(check_list *list, const char *path) {
   }
   file = file ? file : path;
   fettle_yaml_problem problem;
-  /* The tree lives to the end of the program: the cases are read from it. */
   fettle_yaml *yaml = fettle_yaml_read(file, bytes, length, &problem);
   free(bytes);
   if (!yaml) {
@@ -367,7 +366,7 @@ static void add_file(check_list *list, const char *path) {
   list->cases = grow(list->cases, (list->count + cases->count) * sizeof *list->cases);
   for (size_t i = 0; i < cases->count; i++) {
     check_case *c = &list->cases[list->count++];
-    *c = (check_case){.file = strdup(file), .node = &cases->items[i]};
+    *c = (check_case){.file = strdup(file), .yaml = yaml, .node = &cases->items[i]};
     read_case(c);
     for (check_case *other = c - i; other < c; other++) {
       if (other->formula == c->formula && strcmp(need(other, "name"), need(c, "name")) == 0) {
