@@ -162,7 +162,7 @@ static fettle_status pot_life_at_mass(const double *in, double *out, fettle_warn
                                       fettle_diagnostic *diagnostic) {
   if (fabs(log(in[2] / in[0])) < 1e-6) {
     return fettle_fail(diagnostic, FETTLE_ERROR_ARGUMENT, "second_mass",
-                       "second_mass is the same as first_mass: give two different pots");
+                       "second_mass: must not be the same as first_mass: give two different pots");
   }
   out[0] = in[1] * pow(in[4] / in[0], log(in[3] / in[1]) / log(in[2] / in[0]));
   if (in[4] < fmin(in[0], in[2]) * (1 - 1e-9) || in[4] > fmax(in[0], in[2]) * (1 + 1e-9)) {

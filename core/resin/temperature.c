@@ -158,7 +158,8 @@ static fettle_status fail_same(const double first, const double second, const ch
     return FETTLE_OK;
   }
   return fettle_fail(diagnostic, FETTLE_ERROR_ARGUMENT, name,
-                     "%s is the same as the first: give two different temperatures", name);
+                     "%s: must not be the same as the first: give two different temperatures",
+                     name);
 }
 
 static fettle_status activation_energy(const double *in, double *out, fettle_warnings *warnings,
