@@ -142,15 +142,15 @@ const fettle_formula fettle_formula_resin_pot_time = {
     .evaluate = pot_time};
 
 static const fettle_parameter life_at_mass_in[] = {
-    {"first_mass", "m_1", "g", NULL, "pot of the first point of the data sheet", 1e-3, INFINITY, 0,
-     0, NAN, FETTLE_ROLE_ANY, 0},
-    {"first_pot_life", "t_1", "min", NULL, "its pot life", 0.01, INFINITY, 0, 0, NAN,
-     FETTLE_ROLE_ANY, 0},
-    {"second_mass", "m_2", "g", NULL, "pot of the second point of the data sheet", 1e-3, INFINITY,
-     0, 0, NAN, FETTLE_ROLE_ANY, 0},
-    {"second_pot_life", "t_2", "min", NULL, "its pot life", 0.01, INFINITY, 0, 0, NAN,
-     FETTLE_ROLE_ANY, 0},
-    {"mass", "m", "g", NULL, "pot that is asked about", 1e-3, INFINITY, 0, 0, NAN, FETTLE_ROLE_ANY,
+    {"first_mass", "m_1", "g", NULL, "pot of the first point of the data sheet", 1e-3, 1e6, 20,
+     5000, NAN, FETTLE_ROLE_ANY, 0},
+    {"first_pot_life", "t_1", "min", NULL, "its pot life", 0.01, 1e5, 3, 300, NAN, FETTLE_ROLE_ANY,
+     0},
+    {"second_mass", "m_2", "g", NULL, "pot of the second point of the data sheet", 1e-3, 1e6, 20,
+     5000, NAN, FETTLE_ROLE_ANY, 0},
+    {"second_pot_life", "t_2", "min", NULL, "its pot life", 0.01, 1e5, 3, 300, NAN, FETTLE_ROLE_ANY,
+     0},
+    {"mass", "m", "g", NULL, "pot that is asked about", 1e-3, 1e6, 20, 5000, NAN, FETTLE_ROLE_ANY,
      0},
     {.name = NULL}};
 static const fettle_parameter life_at_mass_out[] = {{"pot_life", "t", "min", NULL,
