@@ -119,27 +119,28 @@ static const char *own_unit(const reader *r, const char *unit, char out[UNIT_MOS
   return out;
 }
 
-/* "in/min, mm/min", that of the shop's habit first. */
-static const char *units_text(const reader *r, const field *f, char *out, size_t capacity) {
-  char metric[UNIT_MOST], inch[UNIT_MOST];
-  own_unit(r, f->unit, metric);
-  own_unit(r, f->inch_unit ? f->inch_unit : f->unit, inch);
-  bool inch_first = r->habit == FETTLE_HABIT_INCH;
-  if (strcmp(inch, metric) == 0) {
-    snprintf(out, capacity, "%s", metric);
-  } else {
-    snprintf(out, capacity, "%s, %s", inch_first ? inch : metric, inch_first ? metric : inch);
-  }
-  return out;
-}
-
-static const char *usual_unit(const reader *r, const field *f, char out[UNIT_MOST]) {
-  return own_unit(r, r->habit == FETTLE_HABIT_INCH && f->inch_unit ? f->inch_unit : f->unit, out);
-}
-
 /* The unit in which the limits of a number are written. */
 static const char *limit_unit(const reader *r, const field *f, char out[UNIT_MOST]) {
   return own_unit(r, f->unit ? f->unit : "1", out);
+}
+
+/* The unit that the shop's habit reads. */
+static const char *usual_unit(const reader *r, const field *f, char out[UNIT_MOST]) {
+  bool inch = r->habit == FETTLE_HABIT_INCH && f->inch_unit;
+  return inch ? own_unit(r, f->inch_unit, out) : limit_unit(r, f, out);
+}
+
+/* "in/min, mm/min", that of the shop's habit first. */
+static const char *units_text(const reader *r, const field *f, char *out, size_t capacity) {
+  char usual[UNIT_MOST], other[UNIT_MOST];
+  usual_unit(r, f, usual);
+  limit_unit(r, f, other);
+  if (strcmp(usual, other) == 0 && f->inch_unit) {
+    own_unit(r, f->inch_unit, other);
+  }
+  bool same = strcmp(usual, other) == 0;
+  snprintf(out, capacity, "%s%s%s", usual, same ? "" : ", ", same ? "" : other);
+  return out;
 }
 
 /* --- numbers --- */
@@ -283,10 +284,6 @@ static bool read_amount(reader *r, const node *value, const field *f, amount *ou
   }
   if (f->type == FETTLE_SHOP_WHOLE && out->quantity.value != floor(out->quantity.value)) {
     return refuse(r, value, "= %s: a whole number is due: drop the part after the point",
-                  shown(value, text));
-  }
-  if (f->role == FETTLE_ROLE_DIFFERENCE && has_point(&out->quantity)) {
-    return refuse(r, value, "= %s: a step of temperature is due: write it in dF or dC",
                   shown(value, text));
   }
   return check_currency(r, value) && check_limits(r, value, f, unit, &out->quantity);
