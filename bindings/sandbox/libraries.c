@@ -407,16 +407,15 @@ void fettle_open_libraries(lua_State *L, int index) {
 
   lua_getglobal(L, "math");
   lua_newtable(L);
-  lua_pushnil(L);
-  while (lua_next(L, from)) {
-    lua_pushvalue(L, -2);
-    lua_insert(L, -2);
-    lua_rawset(L, from + 1);
+  /* By name: a library built for compatibility has more. Random numbers are not among them. */
+  static const char *const kept[] = {
+      "abs",  "acos", "asin", "atan",       "ceil",      "cos",        "deg", "exp",  "floor",
+      "fmod", "huge", "log",  "maxinteger", "max",       "mininteger", "min", "modf", "pi",
+      "rad",  "sin",  "sqrt", "tan",        "tointeger", "type",       "ult", NULL};
+  for (size_t i = 0; kept[i]; i++) {
+    lua_getfield(L, from, kept[i]);
+    lua_setfield(L, from + 1, kept[i]);
   }
-  lua_pushnil(L);
-  lua_setfield(L, from + 1, "random");
-  lua_pushnil(L);
-  lua_setfield(L, from + 1, "randomseed");
   lua_setfield(L, index, "math");
   lua_pop(L, 1);
 }

@@ -442,7 +442,7 @@ local function formula_result(what, r)
   end
   local text = r.formula
   if not find(gsub(text, "[<>=~!]=", ""), "=", 1, true) then
-    text = r.name .. " = " .. text
+    text = r.name .. (r.with[r.name] ~= nil and "_result" or "") .. " = " .. text
   end
   local value, substituted, symbol = host.evaluate(what, text, r.with, r.unit)
   return value, {
