@@ -13,105 +13,9 @@
 #define ORDERED_MARK "fettle.json.ordered"
 #define ARRAY_MARK "fettle.json.array"
 
-enum { DEPTH_MOST = 64, NUMBER_TEXT = 40, UNIT_TEXT = 96 };
+#define TREE_TYPE "fettle.json.tree"
 
-/* The text grows in a luaL_Buffer, which may sit on the stack: every value that is read while it
- * is open lives below it at an absolute index, so the writer keeps pieces in a Lua table instead
- * and joins them once. */
-typedef struct writer {
-  lua_State *L;
-  int pieces; /* stack index of the table of pieces */
-  lua_Integer count;
-  bool indent;
-  int depth;
-} writer;
-
-static void write_text(writer *w, const char *text, size_t length) {
-  lua_pushlstring(w->L, text, length);
-  lua_rawseti(w->L, w->pieces, ++w->count);
-}
-
-static void write_word(writer *w, const char *word) {
-  write_text(w, word, strlen(word));
-}
-
-static void write_break(writer *w) {
-  if (w->indent) {
-    write_word(w, "\n");
-    for (int i = 0; i < w->depth; i++) {
-      write_word(w, "  ");
-    }
-  }
-}
-
-/* Length of the UTF-8 sequence at `text`, or 0 when it is not well formed. */
-static size_t sequence_length(const unsigned char *text, size_t left) {
-  unsigned char first = text[0];
-  size_t length = first < 0x80 ? 1 : first < 0xC2 ? 0 : first < 0xE0 ? 2 : first < 0xF0 ? 3 : 4;
-  if (first > 0xF4 || length == 0 || length > left) {
-    return 0;
-  }
-  for (size_t i = 1; i < length; i++) {
-    if ((text[i] & 0xC0) != 0x80) {
-      return 0;
-    }
-  }
-  bool overlong = (first == 0xE0 && text[1] < 0xA0) || (first == 0xF0 && text[1] < 0x90);
-  bool outside = (first == 0xED && text[1] > 0x9F) || (first == 0xF4 && text[1] > 0x8F);
-  return overlong || outside ? 0 : length;
-}
-
-static void write_string(writer *w, const char *text, size_t length) {
-  static const char digits[] = "0123456789abcdef";
-  luaL_Buffer buffer;
-  luaL_buffinit(w->L, &buffer);
-  luaL_addchar(&buffer, '"');
-  for (size_t i = 0; i < length;) {
-    unsigned char c = (unsigned char)text[i];
-    size_t step = sequence_length((const unsigned char *)text + i, length - i);
-    if (step == 0) {
-      luaL_addstring(&buffer, "\xEF\xBF\xBD"); /* the replacement character */
-      i++;
-    } else if (c == '"' || c == '\\') {
-      luaL_addchar(&buffer, '\\');
-      luaL_addchar(&buffer, (char)c);
-      i++;
-    } else if (c == '\n') {
-      luaL_addstring(&buffer, "\\n");
-      i++;
-    } else if (c == '\t') {
-      luaL_addstring(&buffer, "\\t");
-      i++;
-    } else if (c < 0x20 || c == 0x7F) {
-      luaL_addstring(&buffer, "\\u00");
-      luaL_addchar(&buffer, digits[c >> 4]);
-      luaL_addchar(&buffer, digits[c & 15]);
-      i++;
-    } else {
-      luaL_addlstring(&buffer, text + i, step);
-      i += step;
-    }
-  }
-  luaL_addchar(&buffer, '"');
-  luaL_pushresult(&buffer);
-  lua_rawseti(w->L, w->pieces, ++w->count);
-}
-
-static void write_number(writer *w, double value) {
-  if (!isfinite(value)) {
-    luaL_error(w->L, "json: a number that is not finite has no place on a sheet");
-  }
-  char text[NUMBER_TEXT];
-  for (int digits = 15; digits <= 17; digits++) {
-    double back = 0;
-    size_t length = fettle_number_format(value, digits, text, sizeof text);
-    if (digits == 17 ||
-        (fettle_number_parse(text, length, &back, NULL) == FETTLE_OK && back == value)) {
-      break;
-    }
-  }
-  write_word(w, text);
-}
+enum { DEPTH_MOST = 64, NUMBER_TEXT = 40, UNIT_TEXT = 96, SEQUENCE_MOST = 4 };
 
 void fettle_push_si_unit(lua_State *L, const fettle_quantity *quantity) {
   fettle_quantity one = *quantity;
@@ -139,25 +43,96 @@ void fettle_push_shown(lua_State *L, const fettle_quantity *quantity, size_t uni
   }
 }
 
-static void write_key(writer *w, const char *key, size_t length) {
-  write_string(w, key, length);
-  write_word(w, w->indent ? ": " : ":");
+/* A tree that is being encoded and its text. A userdata, so that an error anywhere frees both. */
+typedef struct tree {
+  json_t *root; /* an array of one value */
+  char *text;
+} tree;
+
+static int collect_tree(lua_State *L) {
+  tree *t = luaL_checkudata(L, 1, TREE_TYPE);
+  json_decref(t->root);
+  free(t->text);
+  t->root = NULL;
+  t->text = NULL;
+  return 0;
 }
 
-static void write_quantity(writer *w, const fettle_quantity *quantity) {
-  lua_State *L = w->L;
+/* Where the next value goes: at the end of an array, or under a key of an object. */
+typedef struct place {
+  json_t *parent;
+  const char *key; /* NULL: the parent is an array */
+  size_t key_length;
+  int depth;
+} place;
+
+/* Gives `value` to its parent at once, so that the tree owns it; returns it borrowed. */
+static json_t *attach(lua_State *L, place at, json_t *value) {
+  int status = at.key ? json_object_setn_new(at.parent, at.key, at.key_length, value)
+                      : json_array_append_new(at.parent, value);
+  if (status != 0) {
+    luaL_error(L, "json: out of memory");
+  }
+  return value;
+}
+
+void fettle_push_valid_text(lua_State *L, const char *text, size_t length) {
+  luaL_Buffer buffer;
+  luaL_buffinit(L, &buffer);
+  for (size_t i = 0; i < length;) {
+    size_t step = 0;
+    for (size_t n = 1; n <= SEQUENCE_MOST && i + n <= length && step == 0; n++) {
+      json_t *letter = json_stringn(text + i, n); /* NULL when it is no UTF-8 */
+      if (letter) {
+        step = n;
+        json_decref(letter);
+      }
+    }
+    if (step > 0) {
+      luaL_addlstring(&buffer, text + i, step);
+    } else {
+      luaL_addstring(&buffer, "\xEF\xBF\xBD"); /* the replacement character */
+      step = 1;
+    }
+    i += step;
+  }
+  luaL_pushresult(&buffer);
+}
+
+static void put_string(lua_State *L, place at, const char *text, size_t length) {
+  json_t *string = json_stringn(text, length);
+  if (string) {
+    attach(L, at, string);
+    return;
+  }
+  fettle_push_valid_text(L, text, length);
+  attach(L, at, json_stringn(lua_tostring(L, -1), lua_rawlen(L, -1)));
+  lua_pop(L, 1);
+}
+
+static void put_real(lua_State *L, place at, double value) {
+  if (!isfinite(value)) {
+    luaL_error(L, "json: a number that is not finite has no place on a sheet");
+  }
+  attach(L, at, json_real(value));
+}
+
+static place under(json_t *object, const char *key, size_t length, int depth) {
+  return (place){.parent = object, .key = key, .key_length = length, .depth = depth};
+}
+
+static place named(json_t *object, const char *key) {
+  return under(object, key, strlen(key), 0);
+}
+
+static void put_quantity(lua_State *L, place at, const fettle_quantity *quantity) {
+  json_t *object = attach(L, at, json_object());
   fettle_push_shown(L, quantity, fettle_unit_choose(quantity, fettle_get_habit(L)));
   fettle_push_si_unit(L, quantity);
-  /* One line also when indenting: it is one number. */
-  write_word(w, "{\"value\": ");
-  write_number(w, lua_tonumber(L, -3));
-  write_word(w, ", \"unit\": ");
-  write_string(w, lua_tostring(L, -2), lua_rawlen(L, -2));
-  write_word(w, ", \"si\": ");
-  write_number(w, quantity->value);
-  write_word(w, ", \"si_unit\": ");
-  write_string(w, lua_tostring(L, -1), lua_rawlen(L, -1));
-  write_word(w, "}");
+  put_real(L, named(object, "value"), lua_tonumber(L, -3));
+  put_string(L, named(object, "unit"), lua_tostring(L, -2), lua_rawlen(L, -2));
+  put_real(L, named(object, "si"), quantity->value);
+  put_string(L, named(object, "si_unit"), lua_tostring(L, -1), lua_rawlen(L, -1));
   lua_pop(L, 3);
 }
 
@@ -171,57 +146,44 @@ static bool has_mark(lua_State *L, int index, const char *mark) {
   return same;
 }
 
-static void write_value(writer *w, int index);
+static void put_value(lua_State *L, place at, int index);
 
-static void write_array(writer *w, int index) {
-  lua_State *L = w->L;
+static void put_array(lua_State *L, place at, int index) {
+  json_t *array = attach(L, at, json_array());
   lua_Integer count = (lua_Integer)lua_rawlen(L, index);
-  write_word(w, "[");
-  w->depth++;
   for (lua_Integer i = 1; i <= count; i++) {
-    if (i > 1) {
-      write_word(w, ",");
-    }
-    write_break(w);
     lua_rawgeti(L, index, i);
-    write_value(w, lua_gettop(L));
+    put_value(L, (place){.parent = array, .depth = at.depth + 1}, lua_gettop(L));
     lua_pop(L, 1);
   }
-  w->depth--;
-  if (count > 0) {
-    write_break(w);
-  }
-  write_word(w, "]");
 }
 
-static void write_ordered(writer *w, int index) {
-  lua_State *L = w->L;
+/* Puts the value on top under the key below it. */
+static void put_member(lua_State *L, json_t *object, int depth) {
+  size_t length = 0;
+  if (lua_type(L, -2) != LUA_TSTRING) {
+    luaL_error(L, "json: a key must be a text, not a %s", luaL_typename(L, -2));
+  }
+  const char *key = lua_tolstring(L, -2, &length);
+  fettle_push_valid_text(L, key, length);
+  lua_insert(L, -2);
+  key = lua_tolstring(L, -2, &length);
+  put_value(L, under(object, key, length, depth), lua_gettop(L));
+  lua_remove(L, -2);
+}
+
+static void put_ordered(lua_State *L, place at, int index) {
+  json_t *object = attach(L, at, json_object());
   lua_Integer count = (lua_Integer)lua_rawlen(L, index);
-  bool first = true;
-  write_word(w, "{");
-  w->depth++;
   for (lua_Integer i = 1; i <= count; i++) {
     lua_rawgeti(L, index, i);
     lua_rawgeti(L, -1, 1);
     lua_rawgeti(L, -2, 2);
     if (!lua_isnil(L, -1)) {
-      size_t length = 0;
-      const char *key = luaL_checklstring(L, -2, &length);
-      if (!first) {
-        write_word(w, ",");
-      }
-      first = false;
-      write_break(w);
-      write_key(w, key, length);
-      write_value(w, lua_gettop(L));
+      put_member(L, object, at.depth + 1);
     }
     lua_pop(L, 3);
   }
-  w->depth--;
-  if (!first) {
-    write_break(w);
-  }
-  write_word(w, "}");
 }
 
 /* Puts the text keys of the table at `index`, sorted by bytes, on the stack as an array. */
@@ -244,96 +206,89 @@ static void push_sorted_keys(lua_State *L, int index) {
   lua_call(L, 1, 0);
 }
 
-static void write_sorted(writer *w, int index) {
-  lua_State *L = w->L;
+static void put_sorted(lua_State *L, place at, int index) {
+  json_t *object = attach(L, at, json_object());
   push_sorted_keys(L, index);
   int keys = lua_gettop(L);
   lua_Integer count = (lua_Integer)lua_rawlen(L, keys);
-  write_word(w, "{");
-  w->depth++;
   for (lua_Integer i = 1; i <= count; i++) {
-    if (i > 1) {
-      write_word(w, ",");
-    }
-    write_break(w);
     lua_rawgeti(L, keys, i);
-    size_t length = 0;
-    const char *key = lua_tolstring(L, -1, &length);
-    write_key(w, key, length);
+    lua_pushvalue(L, -1);
     lua_rawget(L, index);
-    write_value(w, lua_gettop(L));
-    lua_pop(L, 1);
+    put_member(L, object, at.depth + 1);
+    lua_pop(L, 2);
   }
-  w->depth--;
-  if (count > 0) {
-    write_break(w);
-  }
-  write_word(w, "}");
   lua_pop(L, 1);
 }
 
-static void write_value(writer *w, int index) {
-  lua_State *L = w->L;
-  luaL_checkstack(L, 12, "json: nested too deep");
+static void put_value(lua_State *L, place at, int index) {
+  luaL_checkstack(L, 16, "json: nested too deep");
   fettle_quantity quantity = {0};
   switch (lua_type(L, index)) {
   case LUA_TBOOLEAN:
-    write_word(w, lua_toboolean(L, index) ? "true" : "false");
+    attach(L, at, json_boolean(lua_toboolean(L, index)));
     break;
   case LUA_TNUMBER:
     if (lua_isinteger(L, index)) {
-      lua_pushvalue(L, index);
-      write_word(w, lua_tostring(L, -1));
-      lua_pop(L, 1);
+      attach(L, at, json_integer(lua_tointeger(L, index)));
     } else {
-      write_number(w, lua_tonumber(L, index));
+      put_real(L, at, lua_tonumber(L, index));
     }
     break;
-  case LUA_TSTRING: {
-    size_t length = 0;
-    const char *text = lua_tolstring(L, index, &length);
-    write_string(w, text, length);
+  case LUA_TSTRING:
+    put_string(L, at, lua_tostring(L, index), lua_rawlen(L, index));
     break;
-  }
   case LUA_TLIGHTUSERDATA:
-    write_word(w, "null");
+    attach(L, at, json_null());
     break;
   case LUA_TTABLE:
-    if (w->depth >= DEPTH_MOST) {
+    if (at.depth >= DEPTH_MOST) {
       luaL_error(L, "json: nested deeper than %d, or a table that holds itself", (int)DEPTH_MOST);
     }
     if (has_mark(L, index, ORDERED_MARK)) {
-      write_ordered(w, index);
+      put_ordered(L, at, index);
     } else if (has_mark(L, index, ARRAY_MARK) || lua_rawlen(L, index) > 0) {
-      write_array(w, index);
+      put_array(L, at, index);
     } else {
-      write_sorted(w, index);
+      put_sorted(L, at, index);
     }
     break;
   default:
     if (!fettle_is_quantity(L, index) || !fettle_to_quantity(L, index, &quantity)) {
       luaL_error(L, "json: a %s has no place on a sheet", luaL_typename(L, index));
     }
-    write_quantity(w, &quantity);
+    put_quantity(L, at, &quantity);
   }
 }
 
 static int json_encode(lua_State *L) {
   luaL_checkany(L, 1);
   lua_settop(L, 2);
-  writer w = {.L = L};
+  size_t flags = JSON_ENCODE_ANY | JSON_COMPACT;
   if (lua_istable(L, 2)) {
     lua_getfield(L, 2, "indent");
-    w.indent = lua_toboolean(L, -1);
+    flags = lua_toboolean(L, -1) ? JSON_ENCODE_ANY | JSON_INDENT(2) : flags;
   }
   lua_settop(L, 1);
-  lua_newtable(L);
-  w.pieces = 2;
-  write_value(&w, 1);
-  lua_getglobal(L, "table");
-  lua_getfield(L, -1, "concat");
-  lua_pushvalue(L, w.pieces);
-  lua_call(L, 1, 1);
+  tree *t = lua_newuserdatauv(L, sizeof *t, 0);
+  *t = (tree){0};
+  luaL_setmetatable(L, TREE_TYPE);
+  t->root = json_array();
+  if (t->root) {
+    put_value(L, (place){.parent = t->root}, 1);
+    t->text = json_dumps(json_array_get(t->root, 0), flags);
+  }
+  if (!t->text) {
+    return luaL_error(L, "json: out of memory");
+  }
+  lua_pushstring(L, t->text);
+  return 1;
+}
+
+static int valid_text(lua_State *L) {
+  size_t length = 0;
+  const char *text = luaL_checklstring(L, 1, &length);
+  fettle_push_valid_text(L, text, length);
   return 1;
 }
 
@@ -416,14 +371,15 @@ static int mark_array(lua_State *L) {
 }
 
 void fettle_open_json(lua_State *L) {
-  static const luaL_Reg functions[] = {{"json_encode", json_encode},
-                                       {"json_decode", json_decode},
-                                       {"ordered", mark_ordered},
-                                       {"array", mark_array},
-                                       {NULL, NULL}};
+  static const luaL_Reg functions[] = {{"json_encode", json_encode}, {"json_decode", json_decode},
+                                       {"ordered", mark_ordered},    {"array", mark_array},
+                                       {"valid_text", valid_text},   {NULL, NULL}};
   luaL_newmetatable(L, ORDERED_MARK);
   luaL_newmetatable(L, ARRAY_MARK);
-  lua_pop(L, 2);
+  luaL_newmetatable(L, TREE_TYPE);
+  lua_pushcfunction(L, collect_tree);
+  lua_setfield(L, -2, "__gc");
+  lua_pop(L, 3);
   luaL_setfuncs(L, functions, 0);
   lua_pushlightuserdata(L, NULL);
   lua_setfield(L, -2, "null");

@@ -276,7 +276,11 @@ static void ticks_are_round_and_cover_the_values(void **state) {
 static void json_of_the_host_is_exact_and_refuses_nan(void **state) {
   lua_State *L = open_state(state);
   check(L, "local e = host.json_encode\n"
-           "assert(e(0.1) == '0.1' and e(3) == '3' and e(1/3) == '0.3333333333333333')\n"
+           "assert(e(3) == '3' and e(3.0) == '3.0' and e(0.5) == '0.5')\n"
+           "for _, x in ipairs {0.1, 1/3, 5e-324, 1.7976931348623157e308, -0.0, 2^53} do\n"
+           "  assert(host.json_decode(e(x)) == x, e(x))\n"
+           "end\n"
+           "assert(e(math.mininteger) == '-9223372036854775808')\n"
            "assert(e {b = 1, a = 'x\\n\"\\\\\\1'} == "
            "'{\"a\":\"x\\\\n\\\\\"\\\\\\\\\\\\u0001\",\"b\":1}')\n"
            "assert(e(host.ordered {{'b', 1}, {'n', nil}, {'a', host.array {}}}) "
