@@ -69,7 +69,7 @@ result {
   meaning = "no cutting can do with fewer sheets",
 }
 result {
-  name = "used", value = layout.used*100, digits = 3, formula = nil, working = layout.working,
+  name = "used", value = layout.used*100, digits = 3, working = layout.working,
   meaning = "share of the sheets that ends in pieces, per cent",
 }
 drawing {name = "cutting", title = "Cutting plan", nest = layout}
