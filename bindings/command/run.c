@@ -1,0 +1,76 @@
+/* fettle run: a recipe's job sheet. */
+#include <stdio.h>
+#include <string.h>
+#include <sysexits.h>
+
+#include "command/command.h"
+#include "data/file.h"
+
+/* The form asked for, or the one that the ending of the output's name says, or text. */
+static const char *sheet_form(const fettle_request *request) {
+  if (request->json) {
+    return "json";
+  }
+  if (request->sheet) {
+    return request->sheet;
+  }
+  const char *ending = request->output ? strrchr(request->output, '.') : NULL;
+  if (ending) {
+    if (strcmp(ending, ".html") == 0) {
+      return "html";
+    }
+    if (strcmp(ending, ".md") == 0) {
+      return "md";
+    }
+    if (strcmp(ending, ".json") == 0) {
+      return "json";
+    }
+  }
+  return "text";
+}
+
+static int run_and_write(lua_State *trusted, const fettle_request *request,
+                         fettle_problem *problem) {
+  if (request->word_count != 1) {
+    return fettle_problem_set(problem, EX_USAGE, "usage",
+                              "run takes one recipe, not %zu: fettle run RECIPE",
+                              request->word_count);
+  }
+  fettle_run_options options = {.path = request->words[0],
+                                .settings = request->settings,
+                                .setting_count = request->setting_count,
+                                .job_effort = request->effort};
+  int status = fettle_recipe_run(trusted, &options, problem);
+  if (status != 0) {
+    return status;
+  }
+  lua_pushstring(trusted, sheet_form(request));
+  lua_pushboolean(trusted, request->strict);
+  status = fettle_call_script(trusted, "sheet/init", "sheet", 3, 2, problem);
+  if (status != 0) {
+    return status;
+  }
+  int verdict = (int)lua_tointeger(trusted, -1);
+  size_t length = 0;
+  const char *text = lua_tolstring(trusted, -2, &length);
+  if (request->output && strcmp(request->output, "-") != 0) {
+    fettle_file_problem unwritten;
+    status = fettle_file_write(request->output, text, length, &unwritten);
+    if (status != 0) {
+      fettle_problem_set(problem, status, "output", "%s", unwritten.message);
+    }
+  } else {
+    status = fettle_print(text, length, problem);
+  }
+  lua_pop(trusted, 2);
+  return status != 0 ? status : verdict;
+}
+
+int fettle_command_run(lua_State *trusted, const fettle_request *request) {
+  fettle_problem problem = {0};
+  int status = run_and_write(trusted, request, &problem);
+  if (problem.exit_status != 0) {
+    return fettle_report(&problem, strcmp(sheet_form(request), "json") == 0);
+  }
+  return status;
+}
