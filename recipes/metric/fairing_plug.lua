@@ -70,7 +70,9 @@ local pots = resin.pots_by_mass {
 }
 local pot_rows = {}
 for i = 1, pots.pots do
-  pot_rows[i] = {name = "pot " .. i, resin = pots.resin_mass, hardener = pots.hardener_mass}
+  pot_rows[i] = {
+    ["epoxy M resin"] = pots.resin_mass, ["epoxy M hardener"] = pots.hardener_mass,
+  }
 end
 mix_sheet {
   name = "skin_mix", title = "Epoxy for the skin, by weight", scale_step = shop.shop.scale_step,

@@ -69,8 +69,8 @@ result {
   meaning = "no cutting can do with fewer sheets",
 }
 result {
-  name = "used", value = layout.used*100, digits = 3, working = layout.working,
-  meaning = "share of the sheets that ends in pieces, per cent",
+  name = "used", value = layout.used, unit = "%", digits = 3, working = layout.working,
+  meaning = "share of the sheets that ends in pieces",
 }
 drawing {name = "cutting", title = "Cutting plan", nest = layout}
 cut_list {name = "pieces", title = "Pieces to cut", pieces = pieces, denominator = 64}

@@ -46,7 +46,9 @@ result {
 }
 local pot_rows = {}
 for i = 1, pots.pots do
-  pot_rows[i] = {name = "pot " .. i, resin = pots.resin_mass, hardener = pots.hardener_mass}
+  pot_rows[i] = {
+    ["epoxy A resin"] = pots.resin_mass, ["epoxy A hardener"] = pots.hardener_mass,
+  }
 end
 mix_sheet {
   name = "skin_mix", title = "Epoxy for the skin, by weight", scale_step = shop.shop.scale_step,
@@ -108,7 +110,7 @@ local pass_volume = result {
 local putty_gel = resin.time_at_temperature {
   reference_time = putty.gel_time, reference_temperature = putty.gel_temperature,
   temperature = temperature, step = shop.cure_rules.A.step, factor = shop.cure_rules.A.factor,
-}.time
+}.time:to "min"
 local needed = resin.pot_time {
   pot_volume = pass_volume, use_rate = putty.gun_rate, allowance = 5*min, pot_life = putty_gel,
 }
@@ -158,7 +160,7 @@ check {
   cure = "wait longer or warm the plug",
 }
 local by_a, by_b = {}, {}
-for t = 50, 90, 2 do
+for t = 60, 90, 2 do
   local function at(rule)
     return resin.time_at_temperature {
       reference_time = putty.machinable_time,
