@@ -10,12 +10,14 @@ local function names(description)
   return table.concat(list, ", ")
 end
 
+-- The description of a calculation: the shop's own among `descriptions`, or else the catalogue's.
 local function find(descriptions, name)
-  for _, description in ipairs(descriptions) do
+  for _, description in ipairs(descriptions or {}) do
     if description.name == name then
       return description
     end
   end
+  return host.description(name)
 end
 
 local function parameter_of(description, name)
@@ -112,7 +114,7 @@ end
 local function collect(description, words)
   local given = {}
   for index = 2, #words do
-    local name, text = words[index]:match("^([%a_][%w_]*)=(.*)$")
+    local name, text = words[index]:match("^([%a_][%w_]*)=%s*(.-)%s*$")
     if not name then
       return nil, string.format("%s: '%s' is not NAME=VALUE; the names are %s", description.name,
         words[index], names(description))
@@ -160,24 +162,109 @@ local function plain(description, words, read_line)
     table.concat(line, " ")
 end
 
--- words: the arguments; descriptions: of all calculations; read_line(prompt): asks a person, or nil
--- in a pipe. Returns expression, the line that repeats it, or nil, nil, complaint.
+-- "stepover=2 1/2 in" comes as three words: what has no "=" belongs to the value before it.
+local function joined(words)
+  local list = { words[1] }
+  for index = 2, #words do
+    if #list > 1 and not words[index]:find("=", 1, true) then
+      list[#list] = list[#list] .. " " .. words[index]
+    else
+      list[#list + 1] = words[index]
+    end
+  end
+  return list
+end
+
+-- "62 degF", "2 1/2 in", "10 %": what is no Lua but reads as a quantity is one.
+local function as_expression(text)
+  if not load("return " .. text, "=line", "t") and not load(text, "=line", "t")
+    and pcall(q, text) then
+    return "q" .. quoted(text)
+  end
+  return text
+end
+
+-- words: the arguments; descriptions: of a shop's own calculations, or nil; read_line(prompt): asks
+-- a person, or nil in a pipe. Returns expression, the line that repeats it, or nil, nil, complaint.
 function question.build(words, descriptions, read_line)
   local description = find(descriptions, words[1])
   if description and description.kind == "lists" then
-    if #words > 1 or read_line then
-      return nil, nil, string.format("%s takes lists: give it as one quoted expression; "
-        .. "'fettle show %s' has an example", description.name, description.name)
-    end
+    return nil, nil, string.format("%s takes lists: give it as one quoted expression; "
+      .. "'fettle show %s' has an example", description.name, description.name)
   elseif description then
-    return plain(description, words, read_line)
+    return plain(description, joined(words), read_line)
   end
   if #words > 1 and words[1]:find("^[%a_][%w_.]*$") and words[2]:find("^[%a_][%w_]*=[^=]") then
-    return nil, nil, string.format(
-      "no calculation is named '%s'; 'fettle show WORD' searches by trade words", words[1])
+    local nearest = host.nearest(words[1])
+    return nil, nil, string.format("no calculation is named '%s'; %s", words[1],
+      nearest and "the nearest name is " .. nearest
+        or "'fettle show WORD' searches by trade words")
   end
-  local expression = table.concat(words, " ")
-  return expression, "fettle ask " .. shell_word(expression)
+  local text = table.concat(words, " ")
+  return as_expression(text), "fettle ask " .. shell_word(text)
+end
+
+-- The same for one line of the prompt, where a calculation's name alone may begin an expression.
+function question.line(text, descriptions)
+  local name, rest = text:match("^%s*([%a_][%w_.]*)%s+(.*)$")
+  if name and rest:find("^[%a_][%w_]*=[^=]") and find(descriptions, name) then
+    local words = { name }
+    for word in rest:gmatch("%S+") do
+      words[#words + 1] = word
+    end
+    local expression, _, complaint = question.build(words, descriptions)
+    return expression, complaint
+  end
+  return as_expression(text)
+end
+
+local others -- names that are no calculations
+
+local function other_names()
+  if not others then
+    others = {}
+    for _, unit in ipairs(host.units()) do
+      others[#others + 1] = unit.lua_name
+    end
+    for name in pairs(math) do
+      others[#others + 1] = "math." .. name
+    end
+    table.sort(others)
+  end
+  return others
+end
+
+-- What `word` at the prompt may become, after `before` on the same line: the arguments of a call
+-- that is open, else calculations, units and functions. Sorted.
+function question.complete(descriptions, before, word)
+  local list = {}
+  local function offer(name, ending)
+    if name:sub(1, #word) == word then
+      list[#list + 1] = name .. ending
+    end
+  end
+  local call, given = before:match("([%a_][%w_.]*)%s*{([^{}]*)$")
+  if not call then
+    call, given = before:match("^%s*([%a_][%w_.]*)%s+(.*)$")
+  end
+  local description = call and find(descriptions, call)
+  local place = before:match("[{,]%s*$") or before:match("^%s*[%a_][%w_.]*%s+$")
+    or not before:find("{", 1, true) and before:match("%S%s+$")
+  if description and place then
+    for _, parameter in ipairs(description.inputs) do
+      if not (" " .. given):find("[^%w_]" .. parameter.name .. "%s*=") then
+        offer(parameter.name, before:find("{", 1, true) and " = " or "=")
+      end
+    end
+    return list
+  end
+  for _, entry in ipairs(descriptions) do
+    offer(entry.name, "")
+  end
+  for _, name in ipairs(other_names()) do
+    offer(name, "")
+  end
+  return list
 end
 
 return question

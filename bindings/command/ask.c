@@ -1,5 +1,5 @@
 /* fettle ask: one answer, with its working. */
-#define _XOPEN_SOURCE 700 /* getline, isatty, scandir, strdup */
+#define _XOPEN_SOURCE 700 /* isatty */
 
 #include <stdio.h>
 #include <string.h>
@@ -8,6 +8,7 @@
 
 #include "command/command.h"
 #include "command/input.h"
+#include "sandbox/box.h"
 
 /* Turns the words of the command line into one expression and the line that repeats the answer:
  * leaves both on the stack. */
@@ -18,7 +19,7 @@ static int build_question(lua_State *trusted, fettle_session *session,
     lua_pushstring(trusted, request->words[word]);
     lua_rawseti(trusted, -2, (lua_Integer)word + 1);
   }
-  int status = fettle_session_descriptions(session, trusted, problem);
+  int status = fettle_push_own(trusted, session, request, problem);
   if (status != 0) {
     return status;
   }
@@ -28,6 +29,9 @@ static int build_question(lua_State *trusted, fettle_session *session,
     lua_pushnil(trusted);
   }
   status = fettle_call_script(trusted, "question", "build", 3, 3, problem);
+  if (fettle_interrupted) {
+    return fettle_problem_set(problem, EX_DATAERR, "interrupted", "interrupted");
+  }
   if (status == 0 && !lua_isnil(trusted, -1)) {
     return fettle_problem_set(problem, EX_USAGE, "usage", "%s", lua_tostring(trusted, -1));
   }
@@ -48,13 +52,7 @@ static int ask(lua_State *trusted, fettle_session *session, const fettle_request
   }
   lua_pushboolean(trusted, request->json);
   lua_pushvalue(trusted, repeat);
-  status = fettle_call_script(trusted, "sheet/answer", "answer", 3, 1, problem);
-  if (status != 0) {
-    return status;
-  }
-  size_t length = 0;
-  const char *text = lua_tolstring(trusted, -1, &length);
-  return fettle_print(text, length, problem);
+  return fettle_print_answer(trusted, problem);
 }
 
 int fettle_command_ask(lua_State *trusted, const fettle_request *request) {
@@ -69,7 +67,8 @@ int fettle_command_ask(lua_State *trusted, const fettle_request *request) {
     fettle_session *session =
         fettle_session_open(request->calculations, request->calculation_count, &problem);
     status = session ? ask(trusted, session, request, &problem) : problem.exit_status;
-    fettle_session_close(session);
+    /* The session stays open: the program ends here, and the system takes its memory back at
+     * once instead of piece by piece. */
   }
   lua_settop(trusted, top);
   return status != 0 ? fettle_report(&problem, request->json) : 0;

@@ -29,4 +29,14 @@ int fettle_print(const char *text, size_t length, fettle_problem *problem);
 int fettle_call_script(lua_State *trusted, const char *module, const char *function, int arguments,
                        int results, fettle_problem *problem);
 
+/* Pushes on `trusted` the descriptions of the session's calculations when files of a shop's own
+ * were loaded, else nil: the catalogue's alone are known to the shipped scripts. Returns 0, or a
+ * status with `problem` filled and nothing pushed. */
+int fettle_push_own(lua_State *trusted, fettle_session *session, const fettle_request *request,
+                    fettle_problem *problem);
+
+/* Prints the answer to a question: result, as_json, and the line that repeats it are on top of the
+ * stack of `trusted` and are taken off. Returns 0, or a status with `problem` filled. */
+int fettle_print_answer(lua_State *trusted, fettle_problem *problem);
+
 #endif

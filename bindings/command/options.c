@@ -250,6 +250,7 @@ size_t fettle_options_help(fettle_command command, char *out, size_t capacity) {
   }
   append(out, capacity, &used,
          "\nexit status: 0 done, 1 a check says stop, 64 usage, 65 bad data or recipe,\n"
-         "66 no such input, 70 internal, 73 cannot create, 74 input/output, 78 shop data\n");
+         "66 no such input, 70 internal, 71 system, 73 cannot create, 74 input/output,\n"
+         "77 permission, 78 shop data\n");
   return used;
 }

@@ -1,5 +1,5 @@
 /* fettle alone: one answer after another, at a prompt or through a pipe. */
-#define _XOPEN_SOURCE 700 /* getline, isatty, scandir, strdup */
+#define _XOPEN_SOURCE 700 /* getline, isatty, strdup */
 
 #include <ctype.h>
 #include <errno.h>
@@ -14,38 +14,40 @@
 #include <lauxlib.h>
 
 #include "command/command.h"
+#include "sandbox/box.h"
 
 enum { HISTORY_LINES = 1000, PATH_MOST = 4096 };
 
-/* editline's completion hooks take no context, so the names stand in one place of this file, set
- * for the time of the prompt. */
+/* editline's completion hooks take no context, so it stands in one place of this file, set for the
+ * time of the prompt. */
 static lua_State *completion_state;
-static int completion_names; /* stack index of an array of texts */
+static int completion_known; /* stack index of the descriptions */
 
+/* The candidates are on top of the stack, as an array of texts. */
 static char *next_completion(const char *text, int state) {
   static lua_Integer at;
-  if (state == 0) {
-    at = 0;
-  }
-  size_t length = strlen(text);
-  lua_Integer count = (lua_Integer)lua_rawlen(completion_state, completion_names);
-  while (at < count) {
-    lua_rawgeti(completion_state, completion_names, ++at);
-    const char *name = lua_tostring(completion_state, -1);
-    char *found = name && strncmp(name, text, length) == 0 ? strdup(name) : NULL;
-    lua_pop(completion_state, 1);
-    if (found) {
-      return found;
-    }
-  }
-  return NULL;
+  (void)text;
+  at = state == 0 ? 1 : at + 1;
+  lua_rawgeti(completion_state, -1, at);
+  const char *name = lua_tostring(completion_state, -1);
+  char *found = name ? strdup(name) : NULL;
+  lua_pop(completion_state, 1);
+  return found;
 }
 
 static char **complete(const char *text, int start, int end) {
-  (void)start;
   (void)end;
   rl_attempted_completion_over = 1; /* never file names */
-  return rl_completion_matches(text, next_completion);
+  fettle_problem problem = {0};
+  lua_pushvalue(completion_state, completion_known);
+  lua_pushlstring(completion_state, rl_line_buffer, (size_t)start);
+  lua_pushstring(completion_state, text);
+  if (fettle_call_script(completion_state, "question", "complete", 3, 1, &problem) != 0) {
+    return NULL;
+  }
+  char **found = rl_completion_matches(text, next_completion);
+  lua_pop(completion_state, 1);
+  return found;
 }
 
 /* Where the history is kept, its folders made; empty when there is no home. */
@@ -75,6 +77,7 @@ static void keep_history(const char *path) {
   if (path[0]) {
     mode_t before = umask(0077);
     write_history(path);
+    chmod(path, 0600); /* also one that was there before */
     umask(before);
   }
 }
@@ -124,37 +127,47 @@ static int show_words(lua_State *trusted, const fettle_request *request, char *w
   return fettle_command_show(trusted, &show);
 }
 
-/* Answers one whole entry. Returns 0, or the status of what went wrong; *incomplete says that the
- * text only wants more lines. */
+/* Evaluates the entry and prints what it gives. */
+static int evaluate(lua_State *trusted, fettle_session *session, const fettle_request *request,
+                    const char *text, fettle_problem *problem) {
+  lua_pushstring(trusted, text);
+  int status = fettle_push_own(trusted, session, request, problem);
+  if (status != 0) {
+    return status;
+  }
+  status = fettle_call_script(trusted, "question", "line", 2, 2, problem);
+  if (status != 0) {
+    return status;
+  }
+  const char *expression = lua_tostring(trusted, -2);
+  if (!expression) {
+    return fettle_problem_set(problem, EX_USAGE, "usage", "%s", lua_tostring(trusted, -1));
+  }
+  status = fettle_session_ask(session, trusted, expression, problem);
+  if (status != 0) {
+    return status;
+  }
+  lua_pushboolean(trusted, 0);
+  lua_pushnil(trusted);
+  return fettle_print_answer(trusted, problem);
+}
+
+/* Answers one entry. Returns 0, or the status of what went wrong; *incomplete says that the text
+ * only wants more lines. */
 static int answer(lua_State *trusted, fettle_session *session, const fettle_request *request,
                   fettle_entry *entry, bool *incomplete) {
+  *incomplete = false;
+  if (entry->text[0] == '?') {
+    return show_words(trusted, request, entry->text + 1);
+  }
   fettle_problem problem = {0};
   int top = lua_gettop(trusted);
-  *incomplete = false;
-  int status = 0;
-  if (entry->text[0] == '?') {
-    status = show_words(trusted, request, entry->text + 1);
-  } else {
-    status = fettle_session_ask(session, trusted, entry->text, &problem);
-    if (status != 0 && strcmp(problem.code, "incomplete") == 0) {
-      *incomplete = true;
-      return status;
-    }
-    if (status == 0) {
-      lua_pushboolean(trusted, 0);
-      lua_pushnil(trusted);
-      status = fettle_call_script(trusted, "sheet/answer", "answer", 3, 1, &problem);
-    }
-    if (status == 0) {
-      size_t length = 0;
-      const char *text = lua_tolstring(trusted, -1, &length);
-      status = fettle_print(text, length, &problem);
-    }
-    if (status != 0) {
-      fettle_report(&problem, false);
-    }
-  }
+  int status = evaluate(trusted, session, request, entry->text, &problem);
   lua_settop(trusted, top);
+  *incomplete = status != 0 && strcmp(problem.code, "incomplete") == 0;
+  if (status != 0 && !*incomplete) {
+    fettle_report(&problem, false);
+  }
   return status;
 }
 
@@ -165,7 +178,7 @@ static int from_pipe(lua_State *trusted, fettle_session *session, const fettle_r
   int worst = 0;
   bool incomplete = false;
   ssize_t length;
-  while ((length = getline(&line, &capacity, stdin)) >= 0) {
+  while (!fettle_interrupted && (length = getline(&line, &capacity, stdin)) >= 0) {
     if (length > 0 && line[length - 1] == '\n') {
       line[length - 1] = '\0';
     }
@@ -182,7 +195,7 @@ static int from_pipe(lua_State *trusted, fettle_session *session, const fettle_r
       entry_clear(&entry);
     }
   }
-  if (incomplete) {
+  if (incomplete && !fettle_interrupted) {
     fettle_problem problem = {0};
     worst = fettle_problem_set(&problem, EX_DATAERR, "syntax",
                                "the input ends in the middle of an expression");
@@ -193,12 +206,22 @@ static int from_pipe(lua_State *trusted, fettle_session *session, const fettle_r
   return worst;
 }
 
+/* Adds a line to the history unless it repeats the one before. */
+static void remember(const char *line) {
+  const HIST_ENTRY *last =
+      history_length > 0 ? history_get(history_base + history_length - 1) : NULL;
+  if (!last || strcmp(last->line, line) != 0) {
+    add_history(line);
+  }
+}
+
 static void from_person(lua_State *trusted, fettle_session *session,
                         const fettle_request *request) {
   char path[PATH_MOST + 16];
   history_path(path, sizeof path);
   rl_readline_name = "fettle";
   rl_attempted_completion_function = complete;
+  rl_completion_append_character = '\0';
   rl_basic_word_break_characters = " \t\n\"\\'`@$><=;|&{(,*/+-^)}";
   using_history();
   stifle_history(HISTORY_LINES);
@@ -208,29 +231,44 @@ static void from_person(lua_State *trusted, fettle_session *session,
   puts("fettle answers shop questions with their working. ?words searches the calculations,\n"
        "Tab completes names, Ctrl-D leaves. Try: 20*thou + 1/2*inch");
   fettle_entry entry = {0};
-  char *line;
-  while ((line = readline(entry.length ? "   ...> " : "fettle> ")) != NULL) {
-    if (entry.length == 0 && blank(line)) {
+  bool cancelled = false; /* by a Ctrl-C at the prompt, and nothing typed since */
+  for (;;) {
+    char *line = readline(entry.length ? "   ...> " : "fettle> ");
+    if (fettle_interrupted) {
       free(line);
+      putchar('\n');
+      if (cancelled) {
+        break;
+      }
+      fettle_interrupted = 0;
+      cancelled = true;
+      entry_clear(&entry);
       continue;
     }
-    /* An empty line ends an entry that waits for more. */
-    bool give_up = entry.length > 0 && blank(line);
-    bool incomplete = false;
-    if (give_up) {
-      puts("left unfinished; begin again");
+    if (!line) {
+      putchar('\n');
+      break;
+    }
+    cancelled = false;
+    if (blank(line)) {
+      /* An empty line ends an entry that waits for more. */
+      if (entry.length > 0) {
+        puts("left unfinished; begin again");
+        entry_clear(&entry);
+      }
     } else {
-      add_history(line);
+      remember(line);
+      bool incomplete = false;
       if (entry_add(&entry, line)) {
         answer(trusted, session, request, &entry, &incomplete);
       }
-    }
-    if (!incomplete) {
-      entry_clear(&entry);
+      if (!incomplete) {
+        entry_clear(&entry);
+      }
+      fettle_interrupted = 0; /* it has stopped the line, and that is all it was for */
     }
     free(line);
   }
-  putchar('\n');
   entry_clear(&entry);
   keep_history(path);
 }
@@ -244,14 +282,15 @@ int fettle_command_repl(lua_State *trusted, const fettle_request *request) {
   }
   int status = 0;
   if (isatty(STDIN_FILENO)) {
-    if (fettle_session_descriptions(session, trusted, &problem) == 0 &&
-        fettle_call_script(trusted, "show", "names", 1, 1, &problem) == 0) {
+    status = fettle_session_descriptions(session, trusted, &problem);
+    if (status == 0) {
       completion_state = trusted;
-      completion_names = lua_gettop(trusted);
+      completion_known = lua_gettop(trusted);
       from_person(trusted, session, request);
       completion_state = NULL;
+      lua_pop(trusted, 1);
     } else {
-      status = fettle_report(&problem, false);
+      fettle_report(&problem, false);
     }
   } else {
     status = from_pipe(trusted, session, request);

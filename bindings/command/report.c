@@ -38,6 +38,31 @@ int fettle_call_script(lua_State *trusted, const char *module, const char *funct
   return EX_SOFTWARE;
 }
 
+int fettle_push_own(lua_State *trusted, fettle_session *session, const fettle_request *request,
+                    fettle_problem *problem) {
+  if (request->calculation_count > 0) {
+    return fettle_session_descriptions(session, trusted, problem);
+  }
+  lua_pushnil(trusted);
+  return 0;
+}
+
+int fettle_print_answer(lua_State *trusted, fettle_problem *problem) {
+  int status = fettle_call_script(trusted, "sheet/answer", "answer", 3, 2, problem);
+  if (status != 0) {
+    return status;
+  }
+  size_t length = 0;
+  const char *text = lua_tolstring(trusted, -2, &length);
+  if (text) {
+    status = fettle_print(text, length, problem);
+  } else {
+    status = fettle_problem_set(problem, EX_DATAERR, "not finite", "%s", lua_tostring(trusted, -1));
+  }
+  lua_pop(trusted, 2);
+  return status;
+}
+
 /* {"ok": false, "error": {code, message, exit_status}} on standard output. */
 static int report_json(const fettle_problem *problem) {
   json_t *object = json_pack("{s:b, s:{s:s, s:s, s:i}}", "ok", 0, "error", "code", problem->code,

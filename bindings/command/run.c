@@ -5,6 +5,7 @@
 
 #include "command/command.h"
 #include "data/file.h"
+#include "sandbox/box.h"
 
 /* The form asked for, or the one that the ending of the output's name says, or text. */
 static const char *sheet_form(const fettle_request *request) {
@@ -49,6 +50,10 @@ static int run_and_write(lua_State *trusted, const fettle_request *request,
   status = fettle_call_script(trusted, "sheet/init", "sheet", 3, 2, problem);
   if (status != 0) {
     return status;
+  }
+  if (fettle_interrupted) {
+    return fettle_problem_set(problem, EX_DATAERR, "interrupted",
+                              "%s: interrupted, nothing is written", request->words[0]);
   }
   int verdict = (int)lua_tointeger(trusted, -1);
   size_t length = 0;

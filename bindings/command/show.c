@@ -6,11 +6,16 @@
 
 int fettle_command_show(lua_State *trusted, const fettle_request *request) {
   fettle_problem problem = {0};
-  fettle_session *session =
-      fettle_session_open(request->calculations, request->calculation_count, &problem);
-  int status =
-      session ? fettle_session_descriptions(session, trusted, &problem) : problem.exit_status;
-  fettle_session_close(session);
+  int status = 0;
+  if (request->calculation_count > 0) {
+    fettle_session *session =
+        fettle_session_open(request->calculations, request->calculation_count, &problem);
+    status =
+        session ? fettle_session_descriptions(session, trusted, &problem) : problem.exit_status;
+    fettle_session_close(session);
+  } else {
+    fettle_push_descriptions(trusted);
+  }
   if (status == 0) {
     lua_createtable(trusted, (int)request->word_count, 0);
     for (size_t word = 0; word < request->word_count; word++) {

@@ -9,10 +9,7 @@
 int fettle_script_load(lua_State *L, const char *name) {
   for (const fettle_script *script = fettle_scripts; script->name; script++) {
     if (strcmp(script->name, name) == 0) {
-      lua_pushfstring(L, "=fettle:%s", name);
-      int status = luaL_loadbufferx(L, script->text, script->length, lua_tostring(L, -1), "t");
-      lua_remove(L, -2);
-      return status;
+      return luaL_loadbufferx(L, script->chunk, script->length, name, "b");
     }
   }
   lua_pushfstring(L, "no shipped script named '%s'", name);

@@ -7,8 +7,8 @@
 #include <lua.h>
 
 typedef struct fettle_script {
-  const char *name; /* path below scripts/ without ".lua"; NULL ends the table */
-  const char *text;
+  const char *name;  /* path below scripts/ without ".lua"; NULL ends the table */
+  const char *chunk; /* compiled, with line numbers */
   size_t length;
 } fettle_script;
 

@@ -43,8 +43,9 @@ typedef struct fettle_session fettle_session;
 fettle_session *fettle_session_open(const char *const *calculations, size_t calculation_count,
                                     fettle_problem *problem);
 /* Evaluates one expression, or else one chunk of statements, and pushes on `trusted` a table
- * {values = {value, ...}, working = record or nil}. A text that only wants more lines gives the
- * code "incomplete". Returns 0, or a status with `problem` filled and nothing pushed. */
+ * {values = {value, ...}, working = record or nil}; the next line knows the first value as `_`. A
+ * text that only wants more lines gives the code "incomplete". Returns 0, or a status with
+ * `problem` filled and nothing pushed. */
 int fettle_session_ask(fettle_session *session, lua_State *trusted, const char *text,
                        fettle_problem *problem);
 /* Pushes on `trusted` the descriptions of all calculations, the shop's own among them, sorted: as

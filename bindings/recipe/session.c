@@ -81,6 +81,12 @@ static int ask(lua_State *L) {
   int first = lua_gettop(L);
   lua_call(L, 0, LUA_MULTRET);
   int count = lua_gettop(L) - first + 1;
+  if (count > 0 && !lua_isnil(L, first)) {
+    lua_pushvalue(L, first);
+    lua_pushliteral(L, "_"); /* the last answer */
+    lua_insert(L, -2);
+    lua_rawset(L, 2);
+  }
   lua_createtable(L, 0, 2);
   int answer = lua_gettop(L);
   /* A calculation of one output returns its working as the second value. */

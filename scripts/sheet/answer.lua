@@ -1,20 +1,38 @@
 -- The answer to one question: value, working, source, warnings.
 
-local document = require "sheet/document"
-local json = require "sheet/json"
 local values = require "sheet/values"
-local text = require "sheet/text"
 
 local answer = {}
+-- What only some answers need is loaded when they do: most of a short answer's time is loading.
 
 local WIDTH = 80
 
+-- What is no answer: a number that is none, however deep. nil when all is well.
+local function complaint(value, depth)
+  if type(value) == "number" and (value ~= value or value == math.huge or value == -math.huge) then
+    return "the answer is not a finite number: look for a division by zero, or a power or product "
+      .. "that grows without end"
+  elseif type(value) == "table" and depth < 8 then
+    for _, item in pairs(value) do
+      local wrong = complaint(item, depth + 1)
+      if wrong then
+        return wrong
+      end
+    end
+  end
+end
+
 -- `result` is {values = {...}, working =}; `as_json` for one object; `again` (or nil) is the line
--- that repeats the question. Returns the whole text, with its end of line.
+-- that repeats the question. Returns the whole text, with its end of line, or nil and a complaint.
 function answer.answer(result, as_json, again)
   local given = result.values or {}
+  local wrong = complaint(given, 0)
+  if wrong then
+    return nil, wrong
+  end
   local working = result.working
   if as_json then
+    local json = require "sheet/json"
     local plain = {}
     for i, value in ipairs(given) do
       plain[i] = json.plain(value)
@@ -30,7 +48,11 @@ function answer.answer(result, as_json, again)
   local function line(label, value)
     local first = label == "" and "" or label .. ": "
     local indent = string.rep(" ", #first)
-    for i, part in ipairs(text.wrap(value, WIDTH - #first)) do
+    local parts = { value }
+    if #first + #value > WIDTH then
+      parts = require "sheet/text".wrap(value, WIDTH - #first)
+    end
+    for i, part in ipairs(parts) do
       out[#out + 1] = (i == 1 and first or indent) .. part
     end
   end
@@ -51,14 +73,14 @@ function answer.answer(result, as_json, again)
       out[#out + 1] = "= " .. values.both(value, nil, 6)
     end
   end
-  for _, l in ipairs(document.working_lines(working)) do
+  for _, l in ipairs(working and require "sheet/document".working_lines(working) or {}) do
     line(l[1], l[2])
   end
   for _, warning in ipairs(type(working) == "table" and working.warnings or {}) do
     line("warning", warning.message or tostring(warning))
   end
   if again and again ~= "" then
-    line("again", again)
+    out[#out + 1] = "again: " .. again -- whole, however long: it is there to be copied
   end
   return table.concat(out, "\n") .. (#out > 0 and "\n" or "")
 end

@@ -2,9 +2,16 @@
 
 local values = {}
 
-local habit_of_unit = {}
-for _, unit in ipairs(host.units()) do
-  habit_of_unit[unit.name] = unit.habit
+-- Filled when first asked: the vocabulary is long, and a plain number needs none of it.
+local habits
+local function habit_of(name)
+  if not habits then
+    habits = {}
+    for _, unit in ipairs(host.units()) do
+      habits[unit.name] = unit.habit
+    end
+  end
+  return habits[name]
 end
 
 values.is_quantity = host.is_quantity
@@ -42,13 +49,13 @@ function values.other(value, unit, digits)
     return nil
   end
   local _, shown = host.shown(value, nil, unit)
-  local habit = habit_of_unit[shown]
+  local habit = habit_of(shown)
   if habit == "none" or habit == nil then
     return nil
   end
   local wanted = habit == "inch" and "metric" or "inch"
   local name = host.unit_for(value, wanted)
-  if not name or name == shown or habit_of_unit[name] == habit then
+  if not name or name == shown or habit_of(name) == habit then
     return nil
   end
   return host.text(value, digits or 4, wanted, name)
