@@ -206,6 +206,7 @@ end
 
 -- The same for one line of the prompt, where a calculation's name alone may begin an expression.
 function question.line(text, descriptions)
+  text = text:match("^%s*(.-)%s*$")
   local name, rest = text:match("^%s*([%a_][%w_.]*)%s+(.*)$")
   if name and rest:find("^[%a_][%w_]*=[^=]") and find(descriptions, name) then
     local words = { name }
