@@ -78,7 +78,7 @@ static int text_find(lua_State *L) {
   const char *part = luaL_checklstring(L, 2, &size);
   lua_Integer from = luaL_optinteger(L, 3, 1);
   if (from < 0) {
-    from = (lua_Unsigned)-from > length ? 1 : (lua_Integer)length + from + 1;
+    from = 0 - (lua_Unsigned)from > length ? 1 : (lua_Integer)length + from + 1;
   } else if (from == 0) {
     from = 1;
   }
