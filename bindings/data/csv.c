@@ -501,7 +501,7 @@ static bool read_number(reader *r, const declared *column, fettle_quantity *out)
 static bool push_cell(reader *r, const declared *column) {
   lua_State *L = r->L;
   char seen[SHOWN_MOST];
-  fettle_quantity quantity;
+  fettle_quantity quantity = {0};
   if (r->length == 0 && !(column->text && r->quoted)) {
     if (!column->optional) {
       return refuse_cell(r, column, "an empty cell: write its value, or drop the line");
@@ -589,7 +589,7 @@ static int read_protected(lua_State *L) {
   if (!read_header(r)) {
     return 0;
   }
-  for (size_t i = 0; i < r->width; i++) {
+  for (size_t i = 0; i < COLUMNS_MOST; i++) {
     owner[i] = -1;
   }
   for (size_t i = 0; i < r->count; i++) {
