@@ -1,14 +1,19 @@
 /* generate - runs one of the generators of scripts/gen and writes what it returns.
  *
- * generate SCRIPT OUTPUT: SCRIPT is a Lua file that returns a text. It runs in the trusted state
- * with two tables more: `commands` and `options`, the rows of command/options.c. Built and run by
- * the build, never installed. */
+ * generate SCRIPT OUTPUT [FILE...]: SCRIPT is a Lua file that returns a text. It runs in the
+ * trusted state with more tables: `commands` and `options`, the rows of command/options.c;
+ * `shop_schema`; `data`, what each FILE that ends in .lua returns, by its name without the ending;
+ * `files`, the text of each other FILE, by its name. Built and run by the build, never installed.
+ */
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <lauxlib.h>
 
 #include "command/options.h"
+#include "data/shop.h"
 #include "sheet/trusted.h"
 
 static void set_text(lua_State *L, const char *key, const char *text) {
@@ -53,9 +58,55 @@ static void push_options(lua_State *L) {
   }
 }
 
+static bool push_script_result(lua_State *L, const char *path) {
+  if (luaL_loadfilex(L, path, "t") == LUA_OK && lua_pcall(L, 0, 1, 0) == LUA_OK) {
+    return true;
+  }
+  fprintf(stderr, "%s\n", lua_tostring(L, -1));
+  return false;
+}
+
+static bool push_file(lua_State *L, const char *path) {
+  FILE *file = fopen(path, "rb");
+  if (!file) {
+    perror(path);
+    return false;
+  }
+  luaL_Buffer buffer;
+  luaL_buffinit(L, &buffer);
+  size_t length;
+  do {
+    length = fread(luaL_prepbuffer(&buffer), 1, LUAL_BUFFERSIZE, file);
+    luaL_addsize(&buffer, length);
+  } while (length > 0);
+  fclose(file);
+  luaL_pushresult(&buffer);
+  return true;
+}
+
+/* Fills the globals `data` and `files`. */
+static bool read_files(lua_State *L, char **paths) {
+  lua_newtable(L); /* data */
+  lua_newtable(L); /* files */
+  for (; *paths; paths++) {
+    const char *name = strrchr(*paths, '/') ? strrchr(*paths, '/') + 1 : *paths;
+    const char *ending = strrchr(name, '.');
+    bool script = ending && strcmp(ending, ".lua") == 0;
+    size_t length = script ? (size_t)(ending - name) : strlen(name);
+    lua_pushlstring(L, name, length);
+    if (!(script ? push_script_result(L, *paths) : push_file(L, *paths))) {
+      return false;
+    }
+    lua_settable(L, script ? -4 : -3);
+  }
+  lua_setglobal(L, "files");
+  lua_setglobal(L, "data");
+  return true;
+}
+
 int main(int argc, char **argv) {
-  if (argc != 3) {
-    fprintf(stderr, "generate SCRIPT OUTPUT\n");
+  if (argc < 3) {
+    fprintf(stderr, "generate SCRIPT OUTPUT [FILE...]\n");
     return 64;
   }
   lua_State *L = fettle_trusted_open();
@@ -66,9 +117,13 @@ int main(int argc, char **argv) {
   lua_setglobal(L, "commands");
   push_options(L);
   lua_setglobal(L, "options");
-  if (luaL_loadfilex(L, argv[1], "t") != LUA_OK || lua_pcall(L, 0, 1, 0) != LUA_OK ||
-      !lua_isstring(L, -1)) {
-    fprintf(stderr, "%s: %s\n", argv[1], lua_tostring(L, -1));
+  fettle_push_shop_schema(L);
+  lua_setglobal(L, "shop_schema");
+  if (!read_files(L, argv + 3) || !push_script_result(L, argv[1])) {
+    return 65;
+  }
+  if (!lua_isstring(L, -1)) {
+    fprintf(stderr, "%s returns no text\n", argv[1]);
     return 65;
   }
   size_t length = 0;
