@@ -2,6 +2,7 @@
 #define _POSIX_C_SOURCE 200809L
 #include "sandbox/box.h"
 
+#include <locale.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -301,7 +302,16 @@ int fettle_box_call(fettle_box *box, int arguments, int results) {
   lua_insert(L, -2 - arguments);
   lua_pushinteger(L, results);
   lua_insert(L, -2 - arguments);
-  return lua_pcall(L, arguments + 2, results, 0);
+  /* Lua reads and writes its numbers by the locale, and an embedding program may have chosen one
+   * with a decimal comma. glibc has this one ready; elsewhere NULL leaves things as they are. */
+  locale_t points = newlocale(LC_ALL_MASK, "C", (locale_t)0);
+  locale_t before = uselocale(points);
+  int status = lua_pcall(L, arguments + 2, results, 0);
+  uselocale(before);
+  if (points) {
+    freelocale(points);
+  }
+  return status;
 }
 
 size_t fettle_box_explain(const fettle_box *box, char *out, size_t capacity) {

@@ -59,7 +59,8 @@ fettle_box *fettle_box_of(lua_State *L);
 void fettle_box_charge(lua_State *L, uint64_t steps);
 
 /* lua_pcall in two levels: Lua makes some of its own error texts outside the inner one. Function
- * and arguments are on the stack. Messages get the recipe's place in front when they have none. */
+ * and arguments are on the stack. Messages get the recipe's place in front when they have none.
+ * While it runs, this thread's locale is "C". */
 int fettle_box_call(fettle_box *box, int arguments, int results);
 
 /* One line on the budget that is spent: what, where, limit. As snprintf. */
