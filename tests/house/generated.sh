@@ -10,7 +10,9 @@ complain() {
 
 mandoc -Tlint -W style fettle.1 || complain "fettle.1 is no clean man page"
 mandoc -Tutf8 fettle.1 | grep -q 'milling.scallop_height' || complain "fettle.1 lacks a calculation"
-luac5.4 -p fettle.d.lua luacheckrc || complain "a generated Lua file does not parse"
+for file in fettle.d.lua luacheckrc; do
+  luac5.4 -p "$file" || complain "$file does not parse"
+done
 grep -q '^---@field cutter_diameter quantity' fettle.d.lua || complain "fettle.d.lua lacks a parameter"
 bash -n fettle.bash || complain "fettle.bash does not parse"
 for heading in '# Recipes' '# Shop data' '# Sheets' '# Units' '# Calculations' '## milling.scallop_height'; do

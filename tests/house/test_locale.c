@@ -56,7 +56,15 @@ static void test_session(void **state) {
     }
     lua_getfield(trusted, -1, "values");
     lua_rawgeti(trusted, -1, 1);
-    assert_string_equal(luaL_tolstring(trusted, -1, NULL), asked[i].want);
+    char number[64];
+    const char *got = NULL;
+    if (lua_type(trusted, -1) == LUA_TNUMBER) {
+      fettle_number_format(lua_tonumber(trusted, -1), 6, number, sizeof number);
+      got = number;
+    } else {
+      got = luaL_tolstring(trusted, -1, NULL);
+    }
+    assert_string_equal(got, asked[i].want);
     lua_settop(trusted, 0);
   }
   fettle_session_close(session);
