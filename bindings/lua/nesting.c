@@ -327,6 +327,10 @@ static void read_cutting(lua_State *L, job *j) {
   j->request.keep = read_length(L, j, "", "keep", 0);
   j->request.effort = (uint64_t)read_whole(L, j, "", "effort", (double)FETTLE_NEST_EFFORT, 1e12);
   lua_pop(L, 1);
+  if (lua_getfield(L, LUA_REGISTRYINDEX, FETTLE_EFFORT_KEY) == LUA_TNUMBER) {
+    j->request.effort = (uint64_t)lua_tonumber(L, -1);
+  }
+  lua_pop(L, 1);
   j->request.unit = j->unit;
 }
 

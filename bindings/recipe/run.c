@@ -134,16 +134,17 @@ int fettle_explain(fettle_work *work, int status, fettle_problem *problem) {
 }
 
 static int keep_work(lua_State *L) {
+  const fettle_work *work = lua_touserdata(L, 1);
   lua_setfield(L, LUA_REGISTRYINDEX, WORK_KEY);
+  if (work->options && work->options->job_effort > 0) {
+    lua_pushnumber(L, work->options->job_effort);
+    lua_setfield(L, LUA_REGISTRYINDEX, FETTLE_EFFORT_KEY);
+  }
   return 0;
 }
 
 int fettle_open_box(fettle_work *work, fettle_problem *problem) {
-  fettle_box_limits limits = fettle_box_defaults;
-  if (work->options && work->options->seconds > 0) {
-    limits.seconds = work->options->seconds;
-  }
-  lua_State *L = fettle_box_open(&work->box, &limits);
+  lua_State *L = fettle_box_open(&work->box, &fettle_box_defaults);
   if (L) {
     lua_pushcfunction(L, keep_work);
     lua_pushlightuserdata(L, work);

@@ -10,7 +10,6 @@ typedef struct fettle_run_options {
   const char *path;            /* of the recipe */
   const char *const *settings; /* "NAME=VALUE" texts, as given */
   size_t setting_count;
-  double seconds;    /* wall clock for the script; 0: the default */
   double job_effort; /* effort of declared jobs; 0: the recipe's own */
 } fettle_run_options;
 
