@@ -279,9 +279,13 @@ static bool open_frame(reader *r, const yaml_event_t *event, fettle_yaml_kind ki
   return true;
 }
 
+typedef struct keyed {
+  const fettle_yaml_node *key;
+} keyed;
+
 static int compare_keys(const void *a, const void *b) {
-  const fettle_yaml_node *first = *(const fettle_yaml_node *const *)a;
-  const fettle_yaml_node *second = *(const fettle_yaml_node *const *)b;
+  const fettle_yaml_node *first = ((const keyed *)a)->key;
+  const fettle_yaml_node *second = ((const keyed *)b)->key;
   int order = strcmp(first->text, second->text);
   if (order != 0) {
     return order;
@@ -295,19 +299,20 @@ static bool check_duplicates(reader *r, const fettle_yaml_node *map) {
   if (map->count < 2) {
     return true;
   }
-  const fettle_yaml_node **sorted = malloc(map->count * sizeof *sorted);
+  keyed *sorted = malloc(map->count * sizeof *sorted);
   if (!sorted) {
     return no_memory(r);
   }
   for (size_t i = 0; i < map->count; i++) {
-    sorted[i] = &map->keys[i];
+    sorted[i].key = &map->keys[i];
   }
   qsort(sorted, map->count, sizeof *sorted, compare_keys);
   const fettle_yaml_node *first = NULL, *again = NULL;
   for (size_t i = 1; i < map->count; i++) {
-    if (strcmp(sorted[i - 1]->text, sorted[i]->text) == 0 && (!again || sorted[i] < again)) {
-      first = sorted[i - 1];
-      again = sorted[i];
+    const fettle_yaml_node *key = sorted[i].key;
+    if (strcmp(sorted[i - 1].key->text, key->text) == 0 && (!again || key < again)) {
+      first = sorted[i - 1].key;
+      again = key;
     }
   }
   free(sorted);
@@ -325,7 +330,7 @@ static bool close_frame(reader *r) {
   fettle_yaml_node node = {
       .kind = f->kind, .line = f->line, .column = f->column, .count = f->count};
   size_t size = f->count * sizeof *node.items;
-  if (f->count > 0) {
+  if (f->items && f->count > 0) {
     node.items = take(r->yaml, size);
     node.keys = f->kind == FETTLE_YAML_MAP ? take(r->yaml, size) : NULL;
     if (!node.items || (f->kind == FETTLE_YAML_MAP && !node.keys)) {
