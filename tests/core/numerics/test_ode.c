@@ -33,9 +33,10 @@ static void orders(void **state) {
   (void)state;
   double coarse_dense;
   double fine_dense;
-  double coarse = error_of_fixed_steps(16, &coarse_dense);
-  double fine = error_of_fixed_steps(32, &fine_dense);
-  /* A wrong coefficient anywhere brings the order down to 1 or 2. */
+  double coarse = error_of_fixed_steps(64, &coarse_dense);
+  double fine = error_of_fixed_steps(128, &fine_dense);
+  /* Steps small enough for the leading term of the error to stand alone, and large enough to stay
+   * above rounding. A wrong coefficient anywhere brings the order down to 1 or 2. */
   assert_near(log2(coarse / fine), 5, 0.5, "order of the pair, from its definition");
   assert_near(log2(coarse_dense / fine_dense), 5, 0.7,
               "order 4 of the continuous extension: local error of order 5");

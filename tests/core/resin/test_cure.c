@@ -235,7 +235,7 @@ static void diffusion(void **state) {
   }
   request.kinetics.diffusion = 0;
   request.starting_degree = 0.05;
-  assert_near(run(&request, NULL).degree, 0.862724, 1e-5, source);
+  assert_near(run(&request, degrees).degree, 0.862724, 1e-5, source);
 }
 
 static void step_rule_overnight(void **state) {
