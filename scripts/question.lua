@@ -213,8 +213,8 @@ function question.line(text, descriptions)
     for word in rest:gmatch("%S+") do
       words[#words + 1] = word
     end
-    local expression, _, complaint = question.build(words, descriptions)
-    return expression, complaint
+    local expression, _, wrong = question.build(words, descriptions)
+    return expression, wrong
   end
   return as_expression(text)
 end

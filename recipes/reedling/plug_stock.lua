@@ -103,7 +103,6 @@ local bond_area = result {
   working = "sum of length * width of layers 2 to 5", source = "outlines above",
   meaning = "area to be glued",
 }
-local _, glue_working = laminate.glue_mass {area = bond_area, spread = glue.coverage}
 result {
   name = "glue", value = laminate.glue_mass {
     area = bond_area, spread = glue.coverage, waste = glue.waste,

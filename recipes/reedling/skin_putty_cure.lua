@@ -34,7 +34,7 @@ local pots = resin.pots_by_mass {
   mixed_mass = mix, pot_limit = epoxy.pot_limit, resin_parts = ratio.resin,
   hardener_parts = ratio.hardener,
 }
-local gel = result {
+result {
   name = "epoxy_gel", unit = "min", digits = 3, meaning = "gel time of a pot at this temperature",
   value = resin.time_at_temperature {
     reference_time = epoxy.gel_time, reference_temperature = epoxy.gel_temperature,
@@ -143,7 +143,7 @@ local function ready(rule)
     temperature = temperature, step = rule.step, factor = rule.factor,
   }.time
 end
-local early = result {
+result {
   name = "machinable_early", value = ready(shop.cure_rules.A), unit = "h", digits = 4,
   meaning = "hours to machinable by rule A",
 }
