@@ -31,7 +31,7 @@ $found"
 }
 forbid '\b(T[O]DO|FIX[M]E|X[X]X)\b' 'unfinished work'
 forbid '(^|[^A-Za-z0-9_.<"])/(ho[m]e|ro[o]t|wo[r]k|Us[e]rs|mn[t])/' 'a path of one machine'
-forbid 'deb\.deb[i]an\.org|regi[s]try\.[a-ce-z]|pyp[i]\.org|npm[j]s|artif[a]ct|mirr[o]r\.' 'the address of a package registry'
+forbid 'deb\.deb[i]an\.org|regi[s]try\.[a-ce-z]|pyp[i]\.org|npm[j]s|artif[a]ctory|mirr[o]r\.' 'the address of a package registry'
 forbid '[[:blank:]]$' 'blanks at the end of a line'
 forbid '<{7} |>{7} ' 'a merge that was not finished'
 
