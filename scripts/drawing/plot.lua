@@ -56,6 +56,17 @@ local function tick_text(value)
   return host.number(value, 6)
 end
 
+-- "limit: ridge, 1 thou"
+local function limit_text(limit, item)
+  local axis = limit.x and item.x or item.y
+  local text = host.number(on_axis(limit.x or limit.y, axis.unit), 6)
+  if axis.unit and axis.unit ~= "1" then
+    text = text .. " " .. axis.unit
+  end
+  local name = limit.label or "limit"
+  return string.format("%s%s: %s", name:find("limit", 1, true) and "" or "limit, ", name, text)
+end
+
 local function mark(out, kind, x, y, style)
   local r = 0.9
   if kind == "square" then
@@ -109,7 +120,7 @@ function plot.draw(item)
   end
   local limits = {}
   for i, limit in ipairs(item.limits or {}) do
-    limits[i] = {label = limit.label or "limit", x = limit.x and on_axis(limit.x, item.x.unit),
+    limits[i] = {label = limit_text(limit, item), x = limit.x and on_axis(limit.x, item.x.unit),
       y = limit.y and on_axis(limit.y, item.y.unit)}
     widen(limits[i].x, limits[i].y)
   end
@@ -179,8 +190,7 @@ function plot.draw(item)
   end
   for _, limit in ipairs(limits) do
     out:line(LEFT, y, LEFT + 14, y, "limit")
-    out:text(LEFT + 16, y + 1, fitted(string.format("%s: %s", limit.label,
-      tick_text(limit.x or limit.y)), SIZE, inner - 16), SIZE)
+    out:text(LEFT + 16, y + 1, fitted(limit.label, SIZE, inner - 16), SIZE)
     y = y + 5
   end
   return out
@@ -198,7 +208,7 @@ function plot.table(item)
     end
   end
   local function cell(value, unit)
-    return host.number(on_axis(value, unit), 6)
+    return host.number(on_axis(value, unit), 5)
   end
   local columns, rows = {}, {}
   if same then
@@ -224,9 +234,7 @@ function plot.table(item)
     end
   end
   for _, limit in ipairs(item.limits or {}) do
-    local row = {string.format("limit: %s", limit.label or "")}
-    row[1] = row[1] .. " " .. cell(limit.x or limit.y, limit.x and item.x.unit or item.y.unit)
-    rows[#rows + 1] = row
+    rows[#rows + 1] = {limit_text(limit, item)}
   end
   return columns, rows
 end

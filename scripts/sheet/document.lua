@@ -1,8 +1,8 @@
 -- Turns the sheet model into blocks that every form of the sheet writes in its own way.
 --
 -- Blocks: {kind = "heading", level, text} {kind = "fields", rows = {{label, value or nil}}}
--- {kind = "paragraph", text} {kind = "table", title, columns, rows, note} {kind = "steps", title,
--- items} {kind = "result", ...} {kind = "check", ...} {kind = "caution", ...} {kind = "picture",
+-- {kind = "paragraph", text} {kind = "table", title or nil, columns, rows, note} {kind = "steps",
+-- title or nil, items} {kind = "result", ...} {kind = "check", ...} {kind = "caution", name, full, where or nil} {kind = "picture",
 -- list} {kind = "signoff", labels}.
 
 local cautions = require "sheet/cautions"
@@ -13,12 +13,15 @@ local shapes = require "drawing/shapes"
 
 local document = {}
 
+local FILL = "__________" -- a place to write by hand
+
 local function label_of(name)
   return (tostring(name):gsub("_", " "))
 end
 
 local function limits_text(input)
-  local low, high = values.text(input.low, input.unit), values.text(input.high, input.unit)
+  local low, high = values.limit(input.low, input.unit, nil, 1),
+    values.limit(input.high, input.unit, nil, -1)
   if low ~= "" and high ~= "" then
     return low .. " to " .. high
   elseif low ~= "" then
@@ -35,15 +38,27 @@ end
 local function input_lines(working)
   local lines = {}
   for i, input in ipairs(working.inputs or {}) do
-    local text = label_of(input.name)
-    if input.symbol and input.symbol ~= input.name then
-      text = text .. ", " .. input.symbol
+    local text = tostring(input.name)
+    if input.symbol ~= input.name then
+      text = label_of(input.name) .. (input.symbol and ", " .. input.symbol or "")
     end
     text = text .. " = " .. values.text(input.value, nil, 6)
     local origin = values.origin(input.origin)
     lines[i] = origin ~= "" and text .. " (" .. origin .. ")" or text
   end
   return lines
+end
+
+-- What tells one working from another; nil for what is no record.
+local function same_working(working)
+  if type(working) ~= "table" or not working.substituted then
+    return nil
+  end
+  local parts = {tostring(working.name), working.substituted, tostring(working.source)}
+  for i, line in ipairs(input_lines(working)) do
+    parts[3 + i] = line
+  end
+  return table.concat(parts, "\0")
 end
 
 -- Lines {label, text} that account for a value.
@@ -77,11 +92,7 @@ function build.note(item)
   return {{kind = "paragraph", text = item.text or ""}}
 end
 
-function build.caution(item)
-  return {{kind = "caution", name = item.name, full = true}}
-end
-
-function build.result(item)
+function build.result(item, state)
   local working = type(item.working) == "table" and item.working or nil
   local block = {
     kind = "result", name = label_of(item.name), meaning = item.meaning,
@@ -89,8 +100,16 @@ function build.result(item)
     other = values.other(item.value, item.unit, item.digits), lines = {}, warnings = {},
     stale = item.stale and true or false,
   }
-  for _, line in ipairs(document.working_lines(working)) do
-    block.lines[#block.lines + 1] = line
+  local key = same_working(working)
+  if key and state.workings[key] then
+    block.lines[1] = {"working", "that of " .. state.workings[key]}
+  else
+    for _, line in ipairs(document.working_lines(working)) do
+      block.lines[#block.lines + 1] = line
+    end
+    if key then
+      state.workings[key] = block.name
+    end
   end
   if item.origin and not (working and item.origin.kind == "calculation") then
     block.lines[#block.lines + 1] = {"origin", values.origin(item.origin)}
@@ -100,9 +119,9 @@ function build.result(item)
     for i, guess in ipairs(item.band.guesses or {}) do
       guesses[i] = type(guess) == "table" and tostring(guess.path or guess.name) or tostring(guess)
     end
-    block.band = string.format("%s to %s, as %s %s guessed",
-      values.text(item.band.low, item.unit, item.digits),
-      values.text(item.band.high, item.unit, item.digits),
+    block.band = string.format("%s to %s, because %s %s guessed",
+      values.limit(item.band.low, item.unit, item.digits or 4, -1),
+      values.limit(item.band.high, item.unit, item.digits or 4, 1),
       #guesses > 0 and table.concat(guesses, ", ") or "a value",
       #guesses > 1 and "are" or "is")
   end
@@ -118,11 +137,12 @@ end
 function build.check(item)
   local word = item.pass and "PASS" or item.level == "warn" and "WARN" or "STOP"
   local text = ""
-  if item.value ~= nil then
+  if item.value ~= nil and item.limit ~= nil and values.is_number(item.value) then
+    text = string.format("%s, limit %s", values.against_limit(item.value, item.limit, item.unit))
+  elseif item.value ~= nil then
     text = values.both(item.value, item.unit)
-  end
-  if item.limit ~= nil then
-    text = text .. (text ~= "" and ", limit " or "limit ") .. values.both(item.limit, item.unit)
+  elseif item.limit ~= nil then
+    text = "limit " .. values.both(item.limit, item.unit, 6)
   end
   return {{kind = "check", word = word, name = label_of(item.name), meaning = item.meaning,
     text = text, cure = not item.pass and item.cure or nil}}
@@ -147,49 +167,130 @@ local function on_scale(mass, step)
   return host.number(whole * by, 7) .. " g"
 end
 
+-- The parts of a pot in whatever form a recipe wrote them, or nil: {parts = {...}}, {{...}, ...},
+-- {masses = {...}}, {material =, mass =}, {resin = mass, hardener = mass} or a mass.
+local function parts_of(pot, order)
+  if host.is_quantity(pot) then
+    return select(4, host.shown(pot)) == "kg" and {{material = "all parts", mass = pot}} or nil
+  elseif type(pot) ~= "table" then
+    return nil
+  elseif pot.parts or pot.masses then
+    return pot.parts or pot.masses
+  elseif #pot > 0 then
+    return type(pot[1]) == "table" and pot or nil
+  elseif pot.mass then
+    return {pot}
+  end
+  local named = {}
+  for key, amount in pairs(pot) do
+    if host.is_quantity(amount) then
+      local is_mass = select(4, host.shown(amount)) == "kg"
+      named[#named + 1] = {material = label_of(key), key = key, mass = is_mass and amount or nil,
+        volume = not is_mass and amount or nil}
+    end
+  end
+  table.sort(named, function(a, b)
+    local ra, rb = order[a.key] or order[a.material] or 1000, order[b.key] or order[b.material] or 1000
+    if ra ~= rb then
+      return ra < rb
+    end
+    return a.material < b.material
+  end)
+  return #named > 0 and named or nil
+end
+
+local function part_name(part)
+  return tostring(part.material or part.name or "")
+end
+
+local PARTS_ABREAST = 3 -- more would not stand side by side on a narrow sheet
+
+-- One table for all pots when they are mixed of the same few parts, a row a pot; nil otherwise.
+local function pots_abreast(title, pots, step)
+  if #pots < 2 or #pots[1] > PARTS_ABREAST then
+    return nil
+  end
+  local columns, rows = {{title = "pot", align = "right"}}, {}
+  for _, part in ipairs(pots[1]) do
+    columns[#columns + 1] = {title = part_name(part), align = "right"}
+    columns[#columns + 1] = {title = "actual"}
+  end
+  columns[#columns + 1] = {title = "mixed at"}
+  for i, parts in ipairs(pots) do
+    if #parts ~= #pots[1] then
+      return nil
+    end
+    rows[i] = {tostring(i)}
+    for j, part in ipairs(parts) do
+      if part_name(part) ~= part_name(pots[1][j]) then
+        return nil
+      end
+      local amounts = {}
+      amounts[1] = part.mass and on_scale(part.mass, step)
+      amounts[#amounts + 1] = part.volume and values.text(part.volume)
+      rows[i][2 * j] = table.concat(amounts, " or ")
+      rows[i][2 * j + 1] = "[ ] ________"
+    end
+    rows[i][#columns] = "________"
+  end
+  return {kind = "table", title = title .. ", pot by pot", columns = columns, rows = rows}
+end
+
 function build.mix_sheet(item)
   local blocks = {}
+  local step = item.scale_step
   local function mix(title, parts)
+    local by_volume = false
+    for _, part in ipairs(parts) do
+      by_volume = by_volume or part.volume ~= nil
+    end
+    local columns = {{title = "material"}, {title = "lot"}, {title = "weigh", align = "right"}}
+    if by_volume then
+      columns[4] = {title = "or measure", align = "right"}
+    end
+    columns[#columns + 1] = {title = "actual"}
     local rows = {}
     for i, part in ipairs(parts) do
-      rows[i] = {tostring(part.material or part.name or ""), part.lot or "",
-        on_scale(part.mass, item.scale_step), values.text(part.volume), "[ ] __________"}
+      rows[i] = {part_name(part), part.lot or FILL, on_scale(part.mass, step)}
+      if by_volume then
+        rows[i][4] = values.text(part.volume)
+      end
+      rows[i][#columns] = "[ ] " .. FILL
     end
-    blocks[#blocks + 1] = {kind = "table", title = title, columns = {
-      {title = "material"}, {title = "lot"}, {title = "weigh", align = "right"},
-      {title = "or measure", align = "right"}, {title = "actual"},
-    }, rows = rows}
+    blocks[#blocks + 1] = {kind = "table", title = title, columns = columns, rows = rows}
   end
   local title = titled(item, "mix")
-  mix(title, item.parts or {})
+  local order = {}
+  for i, part in ipairs(item.parts or {}) do
+    order[part_name(part)] = i
+    order[part.name or i] = i
+  end
+  if #(item.parts or {}) > 0 then
+    mix(title, item.parts)
+  end
+  local pots, every = {}, #(item.pots or {}) > 0
   for i, pot in ipairs(item.pots or {}) do
-    local parts = type(pot) == "table" and (pot.parts or (type(pot[1]) == "table" and pot)) or nil
-    if parts then
-      mix(string.format("%s, pot %d", title, i), parts)
-    elseif type(pot) == "table" and pot.mass then
-      mix(string.format("%s, pot %d", title, i), {pot})
-    elseif type(pot) == "table" and pot.masses then
-      mix(string.format("%s, pot %d", title, i), pot.masses)
-    elseif type(pot) == "table" and next(pot) and #pot == 0 then
-      -- A pot of named amounts: {resin = ..., hardener = ...}.
-      local named = {}
-      for name, amount in pairs(pot) do
-        local is_mass = host.is_quantity(amount) and select(4, host.shown(amount)) == "kg"
-        named[#named + 1] = {name = label_of(name), mass = is_mass and amount or nil,
-          volume = not is_mass and amount or nil}
+    pots[i] = parts_of(pot, order) or false
+    every = every and pots[i] and true
+  end
+  -- A single pot of the parts above says nothing new.
+  local alone = every and #pots == 1 and #blocks > 0 and #pots[1] > 1
+  local abreast = every and pots_abreast(title, pots, step)
+  if abreast then
+    blocks[#blocks + 1] = abreast
+  elseif not alone then
+    for i, pot in ipairs(item.pots or {}) do
+      if pots[i] then
+        mix(string.format("%s, pot %d", title, i), pots[i])
+      else
+        blocks[#blocks + 1] = {kind = "paragraph",
+          text = string.format("%s, pot %d: %s", title, i, values.text(pot))}
       end
-      table.sort(named, function(a, b) return a.name < b.name end)
-      mix(string.format("%s, pot %d", title, i), named)
-    elseif host.is_quantity(pot) and select(4, host.shown(pot)) == "kg" then
-      mix(string.format("%s, pot %d", title, i), {{material = "pot, all parts", mass = pot}})
-    else
-      blocks[#blocks + 1] = {kind = "paragraph",
-        text = string.format("%s, pot %d: %s", title, i, values.text(pot))}
     end
   end
-  local step = item.scale_step and host.text(item.scale_step, 6, nil, "g") or "1 g"
-  blocks[#blocks + 1] = {kind = "paragraph", text = "Weights are to the scale's step of " .. step
-    .. ". Tick each when it is in the pot and write the actual weight."}
+  blocks[#blocks + 1] = {kind = "paragraph", text = string.format("Weights are to the scale's step "
+    .. "of %s. Tick each when it is in the pot and write the actual weight.",
+    step and host.text(step, 6, nil, "g") or "1 g")}
   if item.note then
     blocks[#blocks + 1] = {kind = "paragraph", text = item.note}
   end
@@ -301,25 +402,29 @@ local function body(model, blocks)
   local function add(block)
     blocks[#blocks + 1] = block
   end
-  local shown = {}
+  -- A caution stands in full where its work comes first and is called to mind in later sections.
+  local shown, full, section = {}, {}, "Results"
+  local state = {workings = {}}
+  local function caution(name)
+    if shown[name] then
+      return
+    end
+    shown[name] = true
+    add {kind = "caution", name = name, full = not full[name], where = full[name]}
+    full[name] = full[name] or section
+  end
   for _, item in ipairs(model.items or {}) do
     if item.kind == "section" then
-      shown = {}
+      shown, section = {}, item.text or ""
     end
     local names = item.kind == "caution" and {} or raised_by(item)
     for _, name in ipairs(names) do
-      if not shown[name] then
-        shown[name] = true
-        add {kind = "caution", name = name, full = true}
-      end
+      caution(name)
     end
     if item.kind == "caution" then
-      if not shown[item.name] then
-        shown[item.name] = true
-        add(build.caution(item)[1])
-      end
+      caution(item.name)
     elseif build[item.kind] then
-      for _, block in ipairs(build[item.kind](item)) do
+      for _, block in ipairs(build[item.kind](item, state)) do
         add(block)
       end
     end
@@ -360,7 +465,9 @@ function document.build(model)
   end
   local head = {{"Recipe", tostring(recipe.name or "")}, {"Part", recipe.part}}
   for _, field in ipairs(model.job or {}) do
-    local value = values.text(field.value)
+    local value = values.both(field.value)
+    -- "foam:      glue:" leaves room to write after each colon.
+    value = value:gsub(":%s%s+", ": " .. FILL .. " "):gsub(":%s*$", ": " .. FILL)
     head[#head + 1] = {field.label or label_of(field.name), value ~= "" and value or nil}
   end
   add {kind = "fields", title = "Job", rows = head}
@@ -379,13 +486,14 @@ function document.build(model)
   if #(model.inputs or {}) > 0 then
     local rows = {}
     for i, input in ipairs(model.inputs) do
-      rows[i] = {input.label or label_of(input.name), values.both(input.value, input.unit, 6),
-        limits_text(input), input.set and "set for this run" or "preset of the recipe",
-        input.meaning or input.note or ""}
+      local label = input.label or label_of(input.name)
+      local meaning = input.meaning or input.note or ""
+      rows[i] = {label, values.both(input.value, input.unit, 6), limits_text(input),
+        input.set and "this run" or "recipe", meaning ~= label and meaning or ""}
     end
     add {kind = "heading", level = 2, text = "Inputs"}
-    add {kind = "table", title = "Inputs", columns = {{title = "input"}, {title = "value",
-      align = "right"}, {title = "limits"}, {title = "where set"}, {title = "meaning"}}, rows = rows}
+    add {kind = "table", columns = {{title = "input"}, {title = "value", align = "right"},
+      {title = "limits"}, {title = "set by"}, {title = "meaning"}}, rows = rows}
   end
   if #(model.items or {}) == 0 then
     add {kind = "paragraph", text = "The recipe states no results."}
@@ -400,8 +508,8 @@ function document.build(model)
         taken.stale and "STALE: changed since it was recorded" or "current"}
     end
     add {kind = "heading", level = 2, text = "Taken from other recipes"}
-    add {kind = "table", title = "Taken from other recipes", columns = {{title = "result"},
-      {title = "recipe"}, {title = "value", align = "right"}, {title = "state"}}, rows = rows}
+    add {kind = "table", columns = {{title = "result"}, {title = "recipe"},
+      {title = "value", align = "right"}, {title = "state"}}, rows = rows}
   end
   if #(model.warnings or {}) > 0 then
     local items = {}
@@ -410,7 +518,7 @@ function document.build(model)
       items[i] = (place ~= "" and place .. ": " or "") .. tostring(warning.message)
     end
     add {kind = "heading", level = 2, text = "Warnings"}
-    add {kind = "steps", title = "Warnings", items = items}
+    add {kind = "steps", items = items}
   end
   add {kind = "heading", level = 2, text = "Sign-off"}
   add {kind = "signoff", labels = {"Made by", "Checked by"}}
@@ -428,7 +536,7 @@ function document.build(model)
   foot[#foot + 1] = {"Budget", effort .. (budget.time_limited
     and "LIMITED BY TIME: another run may give other numbers" or "not limited by time")}
   add {kind = "heading", level = 2, text = "About this sheet"}
-  add {kind = "fields", title = "About this sheet", rows = foot, plain = true}
+  add {kind = "fields", rows = foot}
   return blocks
 end
 

@@ -6,6 +6,14 @@ local escape = svg.escape
 
 local html = {}
 
+local function escaped(texts)
+  local list = {}
+  for i, text in ipairs(texts) do
+    list[i] = escape(text)
+  end
+  return list
+end
+
 local css = [[
 :root{color-scheme:light}
 *{box-sizing:border-box}
@@ -21,7 +29,9 @@ thead th{background:#eee}
 .wide{overflow-x:auto;max-width:100%}
 .result,.check,.caution,.verdict{margin:.8em 0;padding:.5em .8em;border:1px solid #777}
 .result{border-left:.4rem solid #1b4f72}
-.value{font-size:1.35rem;font-weight:700}
+.result p{margin:.2em 0}
+.stated{display:flex;flex-wrap:wrap;align-items:baseline;gap:0 1rem}
+.result .value{font-size:1.35rem;font-weight:700;margin:0}
 .result h3,.caution h3{margin:0;font-size:1rem}
 dl{margin:.4em 0;display:grid;grid-template-columns:minmax(6rem,max-content) 1fr;gap:.1em .8em;
 font-size:.9rem}
@@ -60,12 +70,15 @@ function html.write(blocks)
   line '<body>'
   line '<main>'
   local pictures = 0
+  local function caption(title)
+    return title and '<caption dir="auto">' .. escape(title) .. "</caption>" or ""
+  end
   local write = {}
   function write.heading(b)
     line("<h", tostring(b.level), ' dir="auto">', escape(b.text), "</h", tostring(b.level), ">")
   end
   function write.fields(b)
-    line('<div class="wide"><table><caption>', escape(b.title), "</caption><tbody>")
+    line('<div class="wide"><table>', caption(b.title), "<tbody>")
     for _, row in ipairs(b.rows) do
       line('<tr><th scope="row">', escape(row[1]), '</th><td dir="auto">',
         row[2] and escape(row[2]) or '<span class="fill" title="to fill in">&#160;</span>',
@@ -80,7 +93,9 @@ function html.write(blocks)
     line('<p class="verdict"><strong>', escape(b.text), "</strong></p>")
   end
   function write.steps(b)
-    line('<h3 dir="auto">', escape(b.title), "</h3>")
+    if b.title then
+      line('<h3 dir="auto">', escape(b.title), "</h3>")
+    end
     line "<ol>"
     for _, item in ipairs(b.items) do
       line('<li dir="auto">', escape(item), "</li>")
@@ -90,25 +105,20 @@ function html.write(blocks)
   function write.caution(b)
     local c = cautions.find(b.name)
     if not b.full then
-      line("<p><strong>Caution:</strong> ", escape(c.title), "</p>")
+      line(b.where and '<p class="caution">' or "<p>", "<strong>Caution:</strong> ", escape(c.title),
+        b.where and ": as under <em>" .. escape(b.where) .. "</em>" or "", "</p>")
       return
     end
-    line('<section class="caution"><h3>Caution: ', escape(c.title), "</h3><ul>")
-    for _, l in ipairs(c.lines) do
-      line("<li>", escape(l), "</li>")
+    line('<section class="caution"><h3>Caution: ', escape(c.title), "</h3>")
+    if #c.lines > 0 then
+      line("<ul><li>", table.concat(escaped(c.lines), "</li>\n<li>"), "</li></ul>")
     end
-    line("</ul>")
-    line('<p class="small">Source: ', escape(c.source), ". ", escape(cautions.defers),
-      "</p></section>")
-    if #c.lines == 0 then
-      out[#out - 2] = out[#out - 2]:gsub("<ul>$", "")
-      out[#out - 1] = ""
-    end
+    line('<p class="small">Source: ', escape(c.source), "</p></section>")
   end
   function write.result(b)
-    line('<section class="result"><h3 dir="auto">', escape(b.name), "</h3>")
+    line('<section class="result"><div class="stated"><h3 dir="auto">', escape(b.name), "</h3>")
     line('<p class="value">', escape(b.value), b.other and " <small>(" .. escape(b.other)
-      .. ")</small>" or "", b.stale and ' <span class="word">STALE</span>' or "", "</p>")
+      .. ")</small>" or "", b.stale and ' <span class="word">STALE</span>' or "", "</p></div>")
     if b.meaning then
       line('<p dir="auto">', escape(b.meaning), "</p>")
     end
@@ -134,7 +144,7 @@ function html.write(blocks)
       b.cure and "<br/>Cure: " .. escape(b.cure) or "", "</p>")
   end
   function write.table(b)
-    line('<div class="wide"><table><caption dir="auto">', escape(b.title), "</caption><thead><tr>")
+    line('<div class="wide"><table>', caption(b.title), "<thead><tr>")
     for _, c in ipairs(b.columns) do
       line('<th scope="col"', c.align == "right" and ' class="number"' or "", ">",
         escape(c.title), "</th>")

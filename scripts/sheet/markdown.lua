@@ -42,7 +42,7 @@ function markdown.write(blocks)
     for i, row in ipairs(b.rows) do
       rows[i] = {row[1], row[2] or string.rep("_", 20)}
     end
-    grid({b.title, "value"}, {}, rows)
+    grid({b.title or "item", "value"}, {}, rows)
   end
   function write.paragraph(b)
     line(escape(b.text))
@@ -53,8 +53,10 @@ function markdown.write(blocks)
     line ""
   end
   function write.steps(b)
-    line("**" .. escape(b.title) .. "**")
-    line ""
+    if b.title then
+      line("**" .. escape(b.title) .. "**")
+      line ""
+    end
     for i, item in ipairs(b.items) do
       line(i .. ". " .. escape(item))
     end
@@ -63,7 +65,8 @@ function markdown.write(blocks)
   function write.caution(b)
     local c = cautions.find(b.name)
     if not b.full then
-      line("- **Caution:** " .. escape(c.title))
+      line("- **Caution:** " .. escape(c.title)
+        .. (b.where and ": as under " .. escape(b.where) or ""))
       return
     end
     line("> **Caution: " .. escape(c.title) .. "**")
@@ -72,7 +75,7 @@ function markdown.write(blocks)
       line("> - " .. escape(l))
     end
     line ">"
-    line("> Source: " .. escape(c.source) .. ". " .. cautions.defers)
+    line("> Source: " .. escape(c.source))
     line ""
   end
   function write.result(b)
@@ -85,11 +88,11 @@ function markdown.write(blocks)
     if b.band then
       line("- band: " .. escape(b.band))
     end
-    for _, l in ipairs(b.lines) do
-      line("- " .. l[1] .. ": " .. escape(l[2]))
-    end
     for _, w in ipairs(b.warnings) do
       line("- **Warning:** " .. escape(w))
+    end
+    for _, l in ipairs(b.lines) do
+      line("- " .. l[1] .. ": " .. escape(l[2]))
     end
     line ""
   end
@@ -100,8 +103,10 @@ function markdown.write(blocks)
     line ""
   end
   function write.table(b)
-    line("**" .. escape(b.title) .. "**")
-    line ""
+    if b.title then
+      line("**" .. escape(b.title) .. "**")
+      line ""
+    end
     local titles, aligns = {}, {}
     for i, c in ipairs(b.columns) do
       titles[i], aligns[i] = c.title, c.align

@@ -96,7 +96,9 @@ function text.write(blocks, options)
   end
   function write.steps(b)
     gap()
-    hanging("", b.title .. ":", 0)
+    if b.title then
+      hanging("", b.title .. ":", 0)
+    end
     local digits = #tostring(#b.items)
     for i, item in ipairs(b.items) do
       hanging(pad(tostring(i), digits, true) .. ". ", item, digits + 2)
@@ -105,7 +107,11 @@ function text.write(blocks, options)
   function write.caution(b)
     local c = cautions.find(b.name)
     if not b.full then
-      hanging("! ", c.title, 2)
+      if b.where then
+        gap()
+      end
+      hanging("! ", b.where and string.format("CAUTION: %s: as under %s", c.title, b.where)
+        or c.title, 2)
       return
     end
     gap()
@@ -113,8 +119,7 @@ function text.write(blocks, options)
     for _, l in ipairs(c.lines) do
       hanging("  - ", l, 4)
     end
-    hanging("", "  Source: " .. c.source, 2)
-    hanging("", "  " .. cautions.defers, 2)
+    hanging("", "Source: " .. c.source, 2)
   end
   function write.result(b)
     gap()
@@ -126,11 +131,11 @@ function text.write(blocks, options)
     if b.band then
       hanging("  band: ", b.band, 10)
     end
-    for _, l in ipairs(b.lines) do
-      hanging("    " .. l[1] .. ": ", l[2], math.min(19, width // 3))
-    end
     for _, w in ipairs(b.warnings) do
       hanging("  WARNING: ", w, 11)
+    end
+    for _, l in ipairs(b.lines) do
+      hanging("    " .. l[1] .. ": ", l[2], math.min(19, width // 3))
     end
   end
   function write.check(b)
@@ -146,7 +151,9 @@ function text.write(blocks, options)
   -- Columns share the width; the widest give way first, and their cells wrap.
   function write.table(b)
     gap()
-    hanging("", b.title, 0)
+    if b.title then
+      hanging("", b.title, 0)
+    end
     local widths, sum = {}, 0
     for i, c in ipairs(b.columns) do
       widths[i] = math.max(1, columns_of(c.title))
@@ -202,8 +209,7 @@ function text.write(blocks, options)
   function write.signoff(b)
     for _, label in ipairs(b.labels) do
       line ""
-      line(pad(label .. " ", 12) .. string.rep("_", math.min(28, width - 12)))
-      line(pad("Date", 12) .. string.rep("_", math.min(28, width - 12)))
+      hanging(pad(label, 10) .. "  ", string.rep("_", 28) .. "  Date " .. string.rep("_", 16), 12)
     end
   end
   for _, block in ipairs(blocks) do
