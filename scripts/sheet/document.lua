@@ -488,7 +488,7 @@ function document.build(model)
     for i, input in ipairs(model.inputs) do
       local label = input.label or label_of(input.name)
       local meaning = input.meaning or input.note or ""
-      rows[i] = {label, values.both(input.value, input.unit, 6), limits_text(input),
+      rows[i] = {label, values.both(input.value, input.unit, 6, 4), limits_text(input),
         input.set and "this run" or "recipe", meaning ~= label and meaning or ""}
     end
     add {kind = "heading", level = 2, text = "Inputs"}

@@ -108,9 +108,10 @@ function values.other(value, unit, digits)
   return host.is_quantity(value) and clock(value) or nil
 end
 
--- `digits` are those of the shop's own unit; the other system is there to compare, to 4 at most.
-function values.both(value, unit, digits)
-  local text, other = values.text(value, unit, digits), values.other(value, unit)
+-- `digits` are those of the shop's own unit, `other_digits` (or as many) of the other system.
+function values.both(value, unit, digits, other_digits)
+  local text, other = values.text(value, unit, digits),
+    values.other(value, unit, other_digits or digits)
   return other and text .. " (" .. other .. ")" or text
 end
 
