@@ -27,11 +27,21 @@ typedef struct fettle_box_limits {
 
 extern const fettle_box_limits fettle_box_defaults;
 
+/* A free block, or a chunk, of the pool for small objects. */
+typedef struct fettle_box_block fettle_box_block;
+struct fettle_box_block {
+  fettle_box_block *next;
+};
+
+enum { FETTLE_BOX_CLASSES = 9 }; /* of blocks: 16, 32 .. 128 bytes; the first is not used */
+
 /* Owned by caller, who must not move it while the state is open. */
 typedef struct fettle_box {
   lua_State *L;
   fettle_box_limits limits;
   size_t live, cumulative, job_live;
+  fettle_box_block *free_blocks[FETTLE_BOX_CLASSES];
+  fettle_box_block *chunks;
   uint64_t steps_left;
   unsigned refusals;
   double script_seconds, job_seconds_used;

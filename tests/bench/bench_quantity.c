@@ -12,6 +12,7 @@
 #include <lualib.h>
 
 #include "lua/quantity.h"
+#include "sandbox/box.h"
 
 enum { REPEATS_MOST = 31 };
 
@@ -122,6 +123,27 @@ int main(int argc, char **argv) {
   bench_operator(L, "quantity_multiply", "Lua multiply", "c = a * b", repeats, count);
   bench_operator(L, "quantity_compare", "Lua compare", "c = a < b", repeats, count);
   lua_close(L);
+
+  /* The same where recipes run: pooled memory, but a count hook on both sides of the ratio. */
+  fettle_box box;
+  const fettle_box_limits endless = {.live_bytes = SIZE_MAX / 2,
+                                     .cumulative_bytes = SIZE_MAX / 2,
+                                     .steps = UINT64_MAX,
+                                     .seconds = 1e9,
+                                     .job_bytes = SIZE_MAX / 2,
+                                     .job_seconds = 1e9};
+  L = fettle_box_open(&box, &endless);
+  if (!L) {
+    return 70;
+  }
+  luaL_openlibs(L);
+  lua_pushglobaltable(L);
+  fettle_open_quantity(L, -1);
+  lua_pop(L, 1);
+  fettle_box_start(&box);
+  bench_operator(L, "recipe_quantity_add", "Lua add", "c = a + b", repeats, count);
+  bench_operator(L, "recipe_quantity_multiply", "Lua multiply", "c = a * b", repeats, count);
+  fettle_box_close(&box);
   bench_text("text_to_quantity", "20.125 thou", "20.125", repeats, count);
   bench_text("text_fraction_to_quantity", "2 1/2 in", "2.5", repeats, count);
   bench_text("text_compound_to_quantity", "6.25 oz/yd^2", "6.25", repeats, count);
