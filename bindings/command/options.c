@@ -199,7 +199,7 @@ int fettle_options_read(int argc, char **argv, fettle_request *request, char *me
     if (!row->argument && value) {
       return misuse(message, capacity, "--%s takes no value", row->name);
     }
-    int status = take_option(row, value, request, message, capacity);
+    int status = take_option(row, value ? value : "", request, message, capacity);
     if (status != 0) {
       return status;
     }

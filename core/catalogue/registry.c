@@ -14,13 +14,13 @@ static const fettle_formula *const all[] = {
     NULL};
 
 const fettle_formula *const *fettle_catalogue(size_t *count) {
-  *count = sizeof all / sizeof *all - 1;
+  *count = sizeof all / sizeof all[0] - 1;
   return all;
 }
 
 const fettle_formula *fettle_find(const char *name) {
   size_t low = 0;
-  size_t high = sizeof all / sizeof *all - 1;
+  size_t high = sizeof all / sizeof all[0] - 1;
   while (low < high) {
     size_t middle = low + (high - low) / 2;
     int order = strcmp(name, all[middle]->name);

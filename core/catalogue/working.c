@@ -190,7 +190,7 @@ static bool put_statements(page *p, const fettle_formula *formula, const double 
 
 size_t fettle_working(const fettle_formula *formula, const double *inputs, const double *outputs,
                       const size_t *units, fettle_habit habit, char *out, size_t capacity) {
-  double values[FETTLE_INPUTS_MOST];
+  double values[FETTLE_INPUTS_MOST] = {0};
   size_t count = fettle_parameter_count(formula->inputs);
   page p = {.out = out, .capacity = capacity};
   for (size_t i = 0; i < count && i < FETTLE_INPUTS_MOST; i++) {

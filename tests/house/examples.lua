@@ -145,4 +145,8 @@ for i, path in ipairs(documents) do
 end
 os.execute("rm -rf " .. scratch)
 print(string.format("%d examples, %d failed", examples, failures))
+if failures > 0 then
+  print(string.format("where what is printed now is right: lua5.4 tests/house/examples.lua %s %s --write",
+    folder, table.concat(documents, " ")))
+end
 os.exit(failures == 0 and examples > 0)
