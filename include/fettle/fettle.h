@@ -8,6 +8,7 @@
 #ifndef FETTLE_FETTLE_H
 #define FETTLE_FETTLE_H
 
+#include "fettle/cure.h"
 #include "fettle/formula.h"
 #include "fettle/host.h"
 #include "fettle/nesting.h"
