@@ -62,9 +62,127 @@ local function hatch(out, x, y, w, h)
   end
 end
 
--- One sheet. A piece carries its number, name and size where they fit, else the number alone, else
--- nothing: `key` names each number with its size and place.
-local function draw_sheet(sheet, n, count, title, denominator)
+-- Marks find their room among the texts that stand already: boxes {left, top, right, bottom}.
+local MARK_SIZE = 2.1 -- mm, height of the letters
+local MARKS_MOST = 60 -- with a leader, on one sheet; a fuller one is read by its key
+
+local function room_on(out, left, top, right, bottom)
+  local taken = {}
+  for _, item in ipairs(out.items) do
+    if item[1] == "text" then
+      taken[#taken + 1] = {type_.box(item)}
+    end
+  end
+  -- Writes the mark in its white field when nothing is there yet.
+  return function(x, y, text, turn)
+    local half = type_.width(text, MARK_SIZE) / 2 + 0.4
+    local w, h = turn and MARK_SIZE * 0.7 or half, turn and half or MARK_SIZE * 0.7
+    local a, b, c, d = x - w, y - h, x + w, y + h
+    if a < left or b < top or c > right or d > bottom then
+      return false
+    end
+    for _, o in ipairs(taken) do
+      if a < o[3] and o[1] < c and b < o[4] and o[2] < d then
+        return false
+      end
+    end
+    taken[#taken + 1] = {a, b, c, d}
+    out:rectangle(a, b, c - a, d - b, "mark")
+    if turn then
+      out:text(x + MARK_SIZE * 0.35, y, text, MARK_SIZE, "middle", 90)
+    else
+      out:text(x, y + MARK_SIZE * 0.35, text, MARK_SIZE, "middle")
+    end
+    return true
+  end
+end
+
+-- The strips that the saw takes, from the cuts replayed: {number, text, x, y, length, width}.
+local function saw_strips(sheet, kerf, denominator)
+  local whole = {x = 0, y = 0, length = metres(sheet.length),
+    width = sheet.width and metres(sheet.width) or metres(sheet.length) * BAR}
+  local parts, strips = {whole}, {}
+  for i, cut in ipairs(sheet.cuts or {}) do
+    local part = parts[cut.part or 1]
+    local at = metres(cut.position)
+    if part then
+      local along = cut.direction == "along"
+      local axis, size = along and "y" or "x", along and "width" or "length"
+      local function slice(from, to)
+        local copy = {x = part.x, y = part.y, length = part.length, width = part.width}
+        copy[axis], copy[size] = part[axis] + from, to - from
+        return copy
+      end
+      local strip = slice(at, math.min(at + kerf, math.max(part[size], at)))
+      strip.number, strip.along = cut.number or i, along
+      strip.text = values.cut(cut.position, denominator)
+      strips[#strips + 1] = strip
+      if cut.first then
+        parts[cut.first] = slice(0, at)
+      end
+      if cut.second then
+        parts[cut.second] = slice(at + kerf, part[size])
+      end
+    end
+  end
+  return strips
+end
+
+-- Cuts as dashed lines with number and fence setting, as much of it as finds room.
+local function draw_cuts(out, sheet, kerf, denominator, box, mark, upright)
+  local strips = saw_strips(sheet, kerf, denominator)
+  local middles = {}
+  for i, strip in ipairs(strips) do
+    local x, y, w, h = box(strip)
+    local turn = strip.along == upright
+    local x1, y1, x2, y2 = x, y + h / 2, x + w, y + h / 2
+    if turn then
+      x1, y1, x2, y2 = x + w / 2, y, x + w / 2, y + h
+    end
+    out:line(x1, y1, x2, y2, "cut")
+    middles[i] = {x1, y1, x2, y2, turn}
+  end
+  for i, strip in ipairs(strips) do
+    local x1, y1, x2, y2, turn = table.unpack(middles[i])
+    local reach = turn and y2 - y1 or x2 - x1
+    local placed = false
+    for _, text in ipairs {string.format("cut %s: %s", strip.number, strip.text),
+      "cut " .. strip.number} do
+      if type_.width(text, MARK_SIZE) + 1 <= reach then
+        for _, share in ipairs {0.5, 0.25, 0.75, 0.12, 0.88, 0.37, 0.63} do
+          placed = placed or mark(x1 + (x2 - x1) * share, y1 + (y2 - y1) * share, text, turn)
+        end
+      end
+    end
+    for _, share in ipairs {0.5, 0.2, 0.8, 0.35, 0.65} do
+      placed = placed or mark(x1 + (x2 - x1) * share, y1 + (y2 - y1) * share, "cut "
+        .. strip.number, not turn)
+    end
+  end
+end
+
+-- The number of a piece that has no room for it, beside the piece and led to it.
+local function draw_leaders(out, bare, mark)
+  for i = 1, math.min(#bare, MARKS_MOST) do
+    local x, y, text = table.unpack(bare[i])
+    local placed = false
+    for distance = 3, 27, 4 do
+      for turn = 0, 11 do
+        local a = x + distance * math.cos(turn * math.pi / 6)
+        local b = y - distance * math.sin(turn * math.pi / 6)
+        if not placed and mark(a, b, text) then
+          placed = true
+          out:line(x, y, a + (x - a) * 1.6 / distance, b + (y - b) * 1.6 / distance, "thin")
+          out:circle(x, y, 0.4, "bar")
+        end
+      end
+    end
+  end
+end
+
+-- One sheet. A piece carries its number, name and size where they fit, else the number alone, inside
+-- or led to it: `key` names each number with its size and place.
+local function draw_sheet(sheet, name, kerf, denominator)
   local length = metres(sheet.length)
   local width = sheet.width and metres(sheet.width) or length * BAR
   local upright = width > length * 1.6 -- long side across the paper
@@ -73,12 +191,11 @@ local function draw_sheet(sheet, n, count, title, denominator)
     across, down = width, length
   end
   local scale = math.min((WIDTH - LEFT - RIGHT) / across, 150 / down)
-  local name = string.format("%s, %s %d of %d: %s, %s", title, sheet.width and "sheet" or "bar", n,
-    count, tostring(sheet.stock or "stock"), size_text(sheet, denominator))
   local pieces = sheet.pieces or {}
   local out = list.new(WIDTH, TOP + down * scale + BOTTOM, name,
-    string.format("%d piece%s, to scale; the table after it names them.", #pieces,
-      #pieces == 1 and "" or "s"))
+    string.format("%d piece%s, to scale; the table after it names them.%s", #pieces,
+      #pieces == 1 and "" or "s", #(sheet.cuts or {}) > 0
+      and " Dashed lines are the saw cuts in their order, with the fence setting." or ""))
   local function box(part)
     local x, y = metres(part.x), part.y and metres(part.y) or 0
     local w, h = metres(part.length), part.width and metres(part.width) or width
@@ -94,9 +211,10 @@ local function draw_sheet(sheet, n, count, title, denominator)
     out:rectangle(x, y, w, h, "offcut")
     hatch(out, x, y, w, h)
   end
-  local key = {}
+  local key, bare = {}, {}
   for i, piece in ipairs(pieces) do
     local x, y, w, h = box(piece)
+    local written = false
     out:rectangle(x, y, w, h, "piece")
     local text = tostring(piece.name or "piece " .. i)
     local turned = piece.turned and " (turned)" or ""
@@ -110,19 +228,27 @@ local function draw_sheet(sheet, n, count, title, denominator)
       local letters = fit(lines, w, h)
       if letters then
         write_lines(out, lines, letters, x, y, w, h)
+        written = true
         break
       end
       letters = #lines == 1 and h > w and fit(lines, h, w)
       if letters then
         local half = type_.width(lines[1], letters) / 2
         out:text(x + w / 2 + letters * 0.3, y + h / 2 + half, lines[1], letters, "start", 90)
+        written = true
         break
       end
+    end
+    if not written then
+      bare[#bare + 1] = {x + w / 2, y + h / 2, tostring(i)}
     end
     key[i] = {tostring(i), text .. turned, size_text(piece, denominator),
       values.cut(piece.x, denominator),
       piece.y and values.cut(piece.y, denominator)}
   end
+  local mark = room_on(out, LEFT, TOP, LEFT + across * scale, TOP + down * scale)
+  draw_leaders(out, bare, mark)
+  draw_cuts(out, sheet, kerf, denominator, box, mark, upright)
   local x, y = LEFT, TOP + down * scale
   local a, d = sheet.length, sheet.width
   if upright then
@@ -169,21 +295,52 @@ function nest.cuts(sheet, denominator)
   return lines
 end
 
--- A list of {picture =, columns =, rows =, cuts =}, one a sheet.
+-- What the saw takes, in metres: the layout's own, told by its working.
+local function kerf_of(layout)
+  for _, input in ipairs(type(layout.working) == "table" and layout.working.inputs or {}) do
+    if input.name == "kerf" then
+      return metres(input.value)
+    end
+  end
+  return 0
+end
+
+-- A layer of a stack as it lies on the plug, drawn like a sheet without cuts.
+local function as_sheet(layer)
+  local copy = {length = layer.length, width = layer.width, pieces = {}}
+  for i, piece in ipairs(layer.pieces or {}) do
+    copy.pieces[i] = {name = piece.name, x = piece.x - layer.x, y = piece.y - layer.y,
+      length = piece.length, width = piece.width}
+  end
+  return copy
+end
+
+-- A list of {title =, picture =, columns =, rows =, cuts =}: each sheet, then each layer of a stack.
 function nest.draw(layout, title, denominator)
-  local sheets = {}
-  local all = layout.sheets or layout.bars or {}
-  for n, sheet in ipairs(all) do
-    local picture, key = draw_sheet(sheet, n, #all, title, denominator)
-    sheets[n] = {
-      picture = picture,
+  local drawn = {}
+  local function add(sheet, short, full, kerf)
+    local picture, key = draw_sheet(sheet, full, kerf, denominator)
+    drawn[#drawn + 1] = {
+      title = short, picture = picture,
       columns = {{title = "no.", align = "right"}, {title = "piece"},
         {title = sheet.width and "length x width" or "length"}, {title = "from the end"},
         sheet.width and {title = "from the side"} or nil},
       rows = key, cuts = nest.cuts(sheet, denominator),
     }
   end
-  return sheets
+  local all = layout.sheets or layout.bars or {}
+  for n, sheet in ipairs(all) do
+    local kind = sheet.width and "sheet" or "bar"
+    add(sheet, string.format("%s %d", kind, n), string.format("%s, %s %d of %d: %s, %s", title, kind,
+      n, #all, tostring(sheet.stock or "stock"), size_text(sheet, denominator)), kerf_of(layout))
+  end
+  for _, layer in ipairs(layout.layers or {}) do
+    local name = "layer " .. tostring(layer.name)
+    add(as_sheet(layer), name, string.format("%s, %s from %s to %s: %s", title, name,
+      values.cut(layer.bottom, denominator), values.cut(layer.top, denominator),
+      size_text(layer, denominator)), 0)
+  end
+  return drawn
 end
 
 return nest

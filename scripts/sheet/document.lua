@@ -370,12 +370,12 @@ function build.drawing(item)
         note = item.note}}
   end
   local blocks = {}
-  for n, sheet in ipairs(nest.draw(layout, title, item.denominator)) do
+  for _, sheet in ipairs(nest.draw(layout, title, item.denominator)) do
     blocks[#blocks + 1] = {kind = "picture", list = sheet.picture}
-    blocks[#blocks + 1] = {kind = "table", title = string.format("%s, pieces of sheet %d", title, n),
+    blocks[#blocks + 1] = {kind = "table", title = string.format("%s, pieces of %s", title, sheet.title),
       columns = sheet.columns, rows = sheet.rows}
     if #sheet.cuts > 0 then
-      blocks[#blocks + 1] = {kind = "steps", title = string.format("%s, cuts of sheet %d", title, n),
+      blocks[#blocks + 1] = {kind = "steps", title = string.format("%s, cuts of %s", title, sheet.title),
         items = sheet.cuts}
     end
   end
