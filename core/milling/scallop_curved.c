@@ -18,6 +18,31 @@ static double curved_step(double radius, double surface, int side, double height
   return 4 * surface * sqrt(fmax(q * (1 - q), 0));
 }
 
+/* The highest ridge that two passes leave between them. A crest's, and a wide hollow's, is reached
+ * where the two cuts only just meet: beyond it curved_step falls again, and would give the step of
+ * a lower ridge. In a hollow no wider than two cutters the passes are then the hollow's width
+ * apart. */
+static double curved_ridge_most(double radius, double surface, int side) {
+  double reach = 2 * radius / surface;
+  if (side > 0) {
+    return 2 * radius / (1 + sqrt(1 + reach));
+  }
+  return reach < 1 ? 2 * radius / (1 + sqrt(1 - reach)) : surface * (1 - sqrt(reach - 1));
+}
+
+static void warn_hollow(double radius, double surface, double height, fettle_warnings *warnings) {
+  if (surface < 1.2 * radius) { /* common practice, no source */
+    fettle_warn(warnings, "surface_radius",
+                "the hollow is hardly wider than the cutter, which cuts over much of its width "
+                "there: take a smaller one");
+  }
+  if (milling_is_above(height, radius)) {
+    fettle_warn(warnings, "scallop_height",
+                "the ridge stands above the ball's centre, where the straight side of the cutter "
+                "takes part of it off: the true scallop is lower");
+  }
+}
+
 static const fettle_parameter scallop_height_convex_inputs[] = {
     MILLING_CUTTER_DIAMETER, MILLING_CHORD_STEPOVER,
     MILLING_INPUT("surface_radius", "rho", "mm", "in",
@@ -74,7 +99,7 @@ static fettle_status scallop_stepover_convex(const double *in, double *out,
                                              fettle_diagnostic *diagnostic) {
   (void)warnings;
   double radius = in[0] / 2;
-  double most = radius;
+  double most = curved_ridge_most(radius, in[2], 1);
   if (milling_is_above(in[1], most)) {
     return fettle_fail_above(diagnostic, &scallop_stepover_convex_inputs[1], in[1],
                              "the ridge at which the passes part,", most);
@@ -114,7 +139,6 @@ static const fettle_parameter scallop_height_concave_outputs[] = {
 static fettle_status scallop_height_concave(const double *in, double *out,
                                             fettle_warnings *warnings,
                                             fettle_diagnostic *diagnostic) {
-  (void)warnings;
   double radius = in[0] / 2;
   if (!milling_is_above(in[2], in[0] / 2)) {
     return fettle_fail_below(
@@ -127,6 +151,7 @@ static fettle_status scallop_height_concave(const double *in, double *out,
                              "the step at which the passes part,", most);
   }
   out[0] = curved_ridge(radius, in[2], -1, fmin(in[1], most));
+  warn_hollow(radius, in[2], out[0], warnings);
   return FETTLE_OK;
 }
 
@@ -160,19 +185,19 @@ static const fettle_parameter scallop_stepover_concave_outputs[] = {
 static fettle_status scallop_stepover_concave(const double *in, double *out,
                                               fettle_warnings *warnings,
                                               fettle_diagnostic *diagnostic) {
-  (void)warnings;
   double radius = in[0] / 2;
   if (!milling_is_above(in[2], in[0] / 2)) {
     return fettle_fail_below(
         diagnostic, &scallop_stepover_concave_inputs[2], in[2],
         "half of cutter_diameter (the cutter gouges a hollow tighter than itself),", in[0] / 2);
   }
-  double most = fmin(radius, in[2] - radius);
+  double most = curved_ridge_most(radius, in[2], -1);
   if (milling_is_above(in[1], most)) {
     return fettle_fail_above(diagnostic, &scallop_stepover_concave_inputs[1], in[1],
                              "the ridge at which the passes part,", most);
   }
   out[0] = curved_step(radius, in[2], -1, in[1]);
+  warn_hollow(radius, in[2], in[1], warnings);
   return FETTLE_OK;
 }
 
