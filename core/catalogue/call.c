@@ -48,9 +48,13 @@ static fettle_status fail_limit(fettle_diagnostic *diagnostic, const fettle_para
       break;
     }
   }
-  fettle_fail(diagnostic, FETTLE_ERROR_RANGE, parameter->name, "%s = %s: must not be %s %s%s%s",
-              parameter->name, shown, where == ABOVE ? "above" : "below", of ? of : "",
-              of ? " " : "", shown_limit);
+  /* A value on its limit fails where the limit itself is outside. */
+  const char *rule = strcmp(shown, shown_limit) != 0
+                         ? where == ABOVE ? "not be above" : "not be below"
+                     : where == ABOVE ? "be below"
+                                      : "be above";
+  fettle_fail(diagnostic, FETTLE_ERROR_RANGE, parameter->name, "%s = %s: must %s %s%s%s",
+              parameter->name, shown, rule, of ? of : "", of ? " " : "", shown_limit);
   if (diagnostic) {
     diagnostic->value = number;
     diagnostic->limit = limit;
