@@ -4,6 +4,8 @@
  * in every direction, so a slope only changes the spacing of the passes on the surface. */
 #include "milling/milling.h"
 
+#define MILLING_SHARE_LEAST 1e-9 /* below it the cosine of the slope is rounding alone */
+
 static const fettle_parameter height_inputs[] = {MILLING_CUTTER_DIAMETER, MILLING_STEPOVER,
                                                  MILLING_SLOPE, MILLING_PATH_AZIMUTH, MILLING_END};
 static const fettle_parameter height_outputs[] = {
@@ -25,11 +27,20 @@ static void warn_side_cuts(double radius, double spacing, double slope, double a
   }
 }
 
+static fettle_status fail_upright(fettle_diagnostic *diagnostic) {
+  return fettle_fail(diagnostic, FETTLE_ERROR_RANGE, "slope",
+                     "slope = 90 deg: passes along the contours of an upright wall lie over each "
+                     "other in plan; give the step down instead (milling.scallop_height_levels)");
+}
+
 /* Scallop of a ball. Errors: range when the passes are further apart than the cutter is wide. */
 static fettle_status scallop_height(const double *in, double *out, fettle_warnings *warnings,
                                     fettle_diagnostic *diagnostic) {
   double diameter = in[0];
   double share = milling_plan_share(in[2], in[3]);
+  if (share < MILLING_SHARE_LEAST) {
+    return fail_upright(diagnostic);
+  }
   double spacing = in[1] / share;
   if (milling_is_above(spacing, diameter)) {
     return fettle_fail_above(diagnostic, &height_inputs[1], in[1],
@@ -77,8 +88,12 @@ static fettle_status scallop_stepover(const double *in, double *out, fettle_warn
     return fettle_fail_above(diagnostic, &stepover_inputs[1], in[1], "half of cutter_diameter,",
                              radius);
   }
+  double share = milling_plan_share(in[2], in[3]);
+  if (share < MILLING_SHARE_LEAST) {
+    return fail_upright(diagnostic);
+  }
   double spacing = milling_chord(radius, in[1]);
-  out[0] = spacing * milling_plan_share(in[2], in[3]);
+  out[0] = spacing * share;
   warn_side_cuts(radius, spacing, in[2], in[3], warnings);
   return FETTLE_OK;
 }
@@ -143,10 +158,8 @@ static fettle_status stepover_on_slope(const double *in, double *out, fettle_war
                                        fettle_diagnostic *diagnostic) {
   (void)warnings;
   double share = milling_plan_share(in[1], in[2]);
-  if (share < 1e-9) {
-    return fettle_fail(diagnostic, FETTLE_ERROR_RANGE, "slope",
-                       "slope = 90 deg: passes along the contours of an upright wall lie over each "
-                       "other in plan; give the step down instead (milling.scallop_height_levels)");
+  if (share < MILLING_SHARE_LEAST) {
+    return fail_upright(diagnostic);
   }
   out[0] = in[0] / share;
   return FETTLE_OK;
