@@ -26,7 +26,7 @@ const fettle_formula fettle_formula_milling_table_feed = {
     .brief = "feed of the machine for a chip load",
     .words = "feed rate ipm feedrate chipload",
     .text = "v = f_z * z * n",
-    .source = "Society of Manufacturing Engineers, useful formulas, chapter 118, speed and feed",
+    .source = "a milling speed and feed tip page with worked numbers",
     .inputs = table_feed_inputs,
     .outputs = table_feed_outputs,
     .hazards = FETTLE_HAZARD_SPINDLE | FETTLE_HAZARD_DUST,
@@ -55,7 +55,7 @@ const fettle_formula fettle_formula_milling_chip_load = {
     .words = "chipload feed per tooth ipt fz",
     .text = "f_z = v / (z * n)",
     .notes = "A cutter that runs out by more than this cuts with one tooth alone.",
-    .source = "Society of Manufacturing Engineers, useful formulas, chapter 118, speed and feed",
+    .source = "a milling speed and feed tip page with worked numbers",
     .inputs = chip_load_inputs,
     .outputs = chip_load_outputs,
     .hazards = FETTLE_HAZARD_SPINDLE | FETTLE_HAZARD_DUST,
@@ -144,12 +144,17 @@ static const fettle_parameter chip_load_for_thickness_outputs[] = {
 static fettle_status chip_load_for_thickness(const double *in, double *out,
                                              fettle_warnings *warnings,
                                              fettle_diagnostic *diagnostic) {
-  (void)warnings;
   if (milling_is_above(in[2], in[1])) {
     return fettle_fail_above(diagnostic, &chip_load_for_thickness_inputs[2], in[2],
                              "cutter_diameter", in[1]);
   }
   out[0] = in[0] / (milling_thinning(in[2] / in[1]) * sin(in[3]));
+  if (in[2] < 0.02 * in[1]) { /* common practice, no source */
+    fettle_warn(
+        warnings, "width_of_cut",
+        "the cut is narrower than 2 %% of the cutter_diameter: run-out rules the chip there, "
+        "and a little more width makes this feed far too high");
+  }
   return FETTLE_OK;
 }
 

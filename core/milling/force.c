@@ -57,7 +57,7 @@ const fettle_formula fettle_formula_milling_spindle_torque = {
     .brief = "torque of the spindle at a power",
     .words = "moment horsepower kilowatt",
     .text = "M = P / (2 * pi * n)",
-    .source = "Machinery's Handbook, 31st ed., machining power, p. 1147",
+    .source = "Machinery's Handbook, 31st ed., machining power, p. 1152",
     .inputs = spindle_torque_inputs,
     .outputs = spindle_torque_outputs,
     .evaluate = spindle_torque,
@@ -109,10 +109,18 @@ static const fettle_parameter tip_deflection_outputs[] = {
 
 static fettle_status tip_deflection(const double *in, double *out, fettle_warnings *warnings,
                                     fettle_diagnostic *diagnostic) {
-  (void)warnings;
   (void)diagnostic;
   double inertia = MILLING_PI * in[2] * in[2] * in[2] * in[2] / 64;
   out[0] = in[0] * in[1] * in[1] * in[1] / (3 * in[3] * inertia);
+  if (milling_is_above(in[1], 8 * in[2])) { /* common practice, no source */
+    fettle_warn(warnings, "stick_out",
+                "the tool stands out more than 8 times its diameter: it chatters and bends");
+  }
+  if (out[0] > 0.1 * in[1]) { /* the equation of small bending is about 1 % off there */
+    fettle_warn(warnings, "force",
+                "the tip moves by more than a tenth of the stick_out: the formula is for small "
+                "bending, and the tool breaks or stays bent");
+  }
   return FETTLE_OK;
 }
 
