@@ -52,11 +52,12 @@ const fettle_formula fettle_formula_resin_degree_of_cure = {
     .inverse = "resin.time_to_degree",
     .evaluate = degree_of_cure};
 
-static const fettle_parameter time_in[] = {
-    RATE("rate_constant", "k", "rate constant at the temperature of cure"),
-    DEGREE("degree", "alpha", "wanted degree of cure"),
-    ORDER("order", "n", "order of the rate law", 1),
-    {.name = NULL}};
+static const fettle_parameter time_in[] = {{"rate_constant", "k", "1/s", NULL,
+                                            "rate constant at the temperature of cure", 1e-15,
+                                            INFINITY, 0, 0, NAN, FETTLE_ROLE_ANY, 0},
+                                           DEGREE("degree", "alpha", "wanted degree of cure"),
+                                           ORDER("order", "n", "order of the rate law", 1),
+                                           {.name = NULL}};
 static const fettle_parameter time_out[] = {TIME("time", "t", "time at that temperature"),
                                             {.name = NULL}};
 

@@ -26,6 +26,9 @@ static fettle_status peroxide(const double *in, double *out, fettle_warnings *wa
                               fettle_diagnostic *diagnostic) {
   (void)warnings;
   double slack = 1e-12; /* a share typed as 0.01 against one typed as 1 % */
+  if (in[3] > in[4] + slack) {
+    return fettle_fail_above(diagnostic, &inputs[3], in[3], "largest_share", in[4]);
+  }
   if (in[1] < in[3] - slack) {
     return fettle_fail_below(diagnostic, &inputs[1], in[1], "least_share", in[3]);
   }

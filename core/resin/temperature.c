@@ -60,9 +60,13 @@ const fettle_formula fettle_formula_resin_time_at_temperature = {
     .brief = "cure, gel or pot life at another temperature by a step rule",
     .words = "ten degree rule Q10 doubles per 18 degF 10 degF working time recoat window cold shop",
     .text = "q = f^((T_r - T) / d); t = t_r * q",
-    .notes = "Published rules disagree, from doubling per 10 degF to doubling per 18 degF: run "
-             "both and plan for the later. Some epoxies stop below 55 degF. Peroxide systems "
-             "follow no such rule well.",
+    .notes =
+        "Published rules disagree, from doubling per 10 degF to doubling per 18 degF: run both "
+        "and plan for the later. In the cold cure slows further than a rule says, as the resin "
+        "turns to "
+        "glass; below the data sheet's least temperature do not count on it. Peroxide systems "
+        "follow no "
+        "such rule well.",
     .source = "common practice, no source",
     .inputs = rule_in,
     .outputs = rule_out,
