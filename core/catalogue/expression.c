@@ -169,98 +169,103 @@ static double step_rounding(double value, double rounding) {
   return fabs(value - nearbyint(value)) <= rounding ? 1 : 0;
 }
 
+/* What a function of one argument makes of a plain value and its rounding. */
+typedef struct image {
+  double value;
+  double slope; /* magnitude of the derivative: carries the rounding on */
+  double step;  /* rounding that no slope describes */
+  fettle_dimension dimension;
+} image;
+
+static image image_of(function f, double v, double e) {
+  image out = {.value = v, .slope = 1};
+  switch (f) {
+  case SQRT:
+    out.value = sqrt(v);
+    /* Near 0 the slope has no bound, but the root of the rounding has. */
+    out.slope = v > e ? 0.5 / out.value : 0;
+    out.step = v > e ? 0 : sqrt(v + e);
+    break;
+  case EXP:
+    out.value = out.slope = exp(v);
+    break;
+  case LN:
+    out.value = log(v);
+    out.slope = 1 / v;
+    break;
+  case LOG10:
+    out.value = log10(v);
+    out.slope = 0.43429448190325182765 / v; /* 1/ln 10 */
+    break;
+  case SIN:
+    out.value = sin(v);
+    out.slope = fabs(cos(v));
+    break;
+  case COS:
+    out.value = cos(v);
+    out.slope = fabs(sin(v));
+    break;
+  case TAN:
+    out.value = tan(v);
+    out.slope = 1 + out.value * out.value;
+    break;
+  case ASIN:
+  case ACOS: {
+    double room = 1 - v * v;
+    out.value = f == ASIN ? asin(v) : acos(v);
+    out.dimension = angle_dimension();
+    out.slope = room > 2 * e ? 1 / sqrt(room) : 0;
+    out.step = room > 2 * e ? 0 : sqrt(room + 2 * e);
+    break;
+  }
+  case ATAN:
+    out.value = atan(v);
+    out.dimension = angle_dimension();
+    out.slope = 1 / (1 + v * v);
+    break;
+  case ABS:
+    out.value = fabs(v);
+    break;
+  case FLOOR:
+  case CEIL:
+    out.value = f == FLOOR ? floor(v) : ceil(v);
+    out.step = step_rounding(v, e + DBL_EPSILON * fabs(v));
+    out.slope = 0;
+    break;
+  case ANGLE:
+    out.dimension = angle_dimension();
+    break;
+  default: /* radians: the value stays, the dimension goes */
+    break;
+  }
+  return out;
+}
+
 static fettle_status apply(const reader *r, size_t at, function f, const operand *x, operand *out) {
   fettle_status status = check_argument(r, at, f, &x->quantity);
   if (status != FETTLE_OK) {
     return status;
   }
-  double v = x->quantity.value;
-  double e = x->rounding;
-  double value = v;
-  double slope = 1; /* magnitude of the derivative: carries the rounding of x on */
-  double step = 0;
-  fettle_dimension dimension = 0;
-  switch (f) {
-  case SQRT: {
+  image y = image_of(f, x->quantity.value, x->rounding);
+  if (f == SQRT) {
     fettle_diagnostic inner;
     fettle_quantity root;
     status = fettle_quantity_power(&x->quantity, 0.5, &root, &inner);
     if (status != FETTLE_OK) {
       return refuse_as(r, at, &inner);
     }
-    dimension = root.dimension;
-    value = sqrt(v);
-    /* Near 0 the slope has no bound, but the root of the rounding has. */
-    slope = v > e ? 0.5 / value : 0;
-    step = v > e ? 0 : sqrt(v + e);
-    break;
+    y.dimension = root.dimension;
   }
-  case EXP:
-    value = slope = exp(v);
-    break;
-  case LN:
-    value = log(v);
-    slope = 1 / v;
-    break;
-  case LOG10:
-    value = log10(v);
-    slope = 0.43429448190325182765 / v; /* 1/ln 10 */
-    break;
-  case SIN:
-    value = sin(v);
-    slope = fabs(cos(v));
-    break;
-  case COS:
-    value = cos(v);
-    slope = fabs(sin(v));
-    break;
-  case TAN:
-    value = tan(v);
-    slope = 1 + value * value;
-    break;
-  case ASIN:
-  case ACOS: {
-    double room = 1 - v * v;
-    value = f == ASIN ? asin(v) : acos(v);
-    dimension = angle_dimension();
-    slope = room > 2 * e ? 1 / sqrt(room) : 0;
-    step = room > 2 * e ? 0 : sqrt(room + 2 * e);
-    break;
-  }
-  case ATAN:
-    value = atan(v);
-    dimension = angle_dimension();
-    slope = 1 / (1 + v * v);
-    break;
-  case ABS:
-    value = fabs(v);
-    dimension = x->quantity.dimension;
-    break;
-  case FLOOR:
-    value = floor(v);
-    step = step_rounding(v, e + DBL_EPSILON * fabs(v));
-    slope = 0;
-    break;
-  case CEIL:
-    value = ceil(v);
-    step = step_rounding(v, e + DBL_EPSILON * fabs(v));
-    slope = 0;
-    break;
-  case ANGLE:
-    dimension = angle_dimension();
-    break;
-  default: /* radians: the value stays, the dimension goes */
-    break;
-  }
-  if (!isfinite(value)) {
+  if (!isfinite(y.value)) {
     char reason[80];
     snprintf(reason, sizeof reason, "%s gives no finite number", function_names[f]);
     return refuse(r, at, FETTLE_ERROR_RANGE, reason);
   }
   *out = (operand){
-      .quantity = {.value = value, .dimension = dimension, .magic = FETTLE_QUANTITY_MAGIC},
-      .rounding = slope * e + step + DBL_EPSILON * fabs(value)};
+      .quantity = {.value = y.value, .dimension = y.dimension, .magic = FETTLE_QUANTITY_MAGIC},
+      .rounding = y.slope * x->rounding + y.step + DBL_EPSILON * fabs(y.value)};
   if (f == ABS) {
+    out->quantity.dimension = x->quantity.dimension;
     out->quantity.unit = x->quantity.unit;
   }
   return FETTLE_OK;
