@@ -2,8 +2,8 @@
  *
  * usage: checks [FILE...]     all of tests/checks when no file is named
  *
- * Names the gaps as well: a calculation that has fewer than two checks, or a topic that declares
- * calculations has no check file of its name. DEVELOPERS.md says what a check file holds. */
+ * Gaps fail as well: a calculation that has fewer than two checks, or a topic that declares
+ * calculations and has no check file of its name. DEVELOPERS.md says what a check file holds. */
 #include "support/near.h"
 
 #include <glob.h>
@@ -479,6 +479,7 @@ int main(int count, char **arguments) {
   if (count <= 1) {
     size_t gaps = report(&list) + missing_twins();
     printf("gaps in what the checks cover: %zu\n", gaps);
+    failed += gaps > 0;
   }
   return failed == 0 ? 0 : 1;
 }
