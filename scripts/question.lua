@@ -28,22 +28,26 @@ local function parameter_of(description, name)
   end
 end
 
--- Up to four units that fit the parameter, its own two first.
+-- Three units or so that fit the parameter, as a shop writes it: its own first.
 local function fitting_units(parameter)
   local list, seen = {}, {}
   local function add(name)
-    if name and name ~= "1" and not seen[name] and #list < 4 then
+    if name and not seen[name] then
       seen[name] = true
       list[#list + 1] = name
     end
   end
   add(parameter.inch_unit)
+  if parameter.unit == "mm" then
+    add("thou")
+    add("in")
+  end
   add(parameter.unit)
-  for _, unit in ipairs(host.units()) do
-    local fits = pcall(function()
+  for _, unit in ipairs(#list < 3 and host.units() or {}) do
+    local difference = parameter.role == "point" and not unit.point
+    if #list < 3 and not difference and pcall(function()
       return q("1 " .. unit.name):number(parameter.unit)
-    end)
-    if fits then
+    end) then
       add(unit.name)
     end
   end
@@ -55,11 +59,19 @@ end
 local function complaint(parameter, text)
   local read, value = pcall(q, text)
   if not read then
-    return tostring(value)
+    return (tostring(value):gsub("^q: ", ""))
   end
   if parameter.unit == "1" then
     if type(value) ~= "number" then
       return text .. ": must be a plain number"
+    end
+  elseif parameter.unit == "%" then
+    if type(value) ~= "number" then
+      return text .. ": must be a share in %"
+    elseif not text:find("%", 1, true) then
+      local shown = host.number(value)
+      return string.format("%s what? write %s %%%s", text, shown, math.abs(value) > 1 and ""
+        or string.format(", or if it is a share of one %s %%", host.number(value * 100)))
     end
   elseif type(value) == "number" then
     return string.format("%s what? %s", text, fitting_units(parameter))
@@ -76,21 +88,25 @@ end
 
 -- A word as a shell wants it typed again.
 local function shell_word(text)
-  if text:find("^[%w_./=%%^*+-]+$") then
+  if text:find("^[%w_./=%%^+-]+$") then
     return text
   end
   return "'" .. text:gsub("'", "'\\''") .. "'"
 end
 
 local function hint(parameter)
-  local unit = parameter.inch_unit or parameter.unit
+  local unit = parameter.unit
   local parts = { parameter.meaning }
-  if unit ~= "1" then
+  if unit == "1" then
+    parts[#parts + 1] = parameter.whole and "a whole number" or "a plain number"
+  elseif parameter.inch_unit and parameter.inch_unit ~= unit then
+    parts[#parts + 1] = parameter.inch_unit .. " or " .. unit
+  else
     parts[#parts + 1] = unit
   end
-  if parameter.usual_low then
-    parts[#parts + 1] = string.format("usually %g to %g %s", parameter.usual_low,
-      parameter.usual_high, parameter.unit == "1" and "" or parameter.unit):gsub(" $", "")
+  if parameter.usual_low and parameter.usual_high then
+    parts[#parts + 1] = "usually " .. host.number(parameter.usual_low) .. " to "
+      .. host.number(parameter.usual_high) .. (unit == "1" and "" or " " .. unit)
   end
   return string.format("%s (%s)", parameter.name, table.concat(parts, "; "))
 end
@@ -136,27 +152,42 @@ local function collect(description, words)
   return given
 end
 
-local function plain(description, words, read_line)
+-- The words before the question itself, when the line is to be typed again.
+local function command(files)
+  local list = { "fettle ask" }
+  for _, file in ipairs(files or {}) do
+    list[#list + 1] = "--with " .. shell_word(file)
+  end
+  return table.concat(list, " ")
+end
+
+local function plain(description, words, read_line, files)
   local given, wrong = collect(description, words)
   if not given then
     return nil, nil, wrong
   end
-  local arguments, line = {}, { "fettle ask " .. description.name }
+  local missing = {}
+  local arguments, line = {}, { command(files) .. " " .. description.name }
   for _, parameter in ipairs(description.inputs) do
     local text = given[parameter.name]
     if not text and parameter.preset == nil then
-      if not read_line then
-        return nil, nil, string.format("%s: missing %s", description.name, hint(parameter))
-      end
-      text = ask_for(parameter, read_line)
+      text = read_line and #missing == 0 and ask_for(parameter, read_line)
       if not text then
-        return nil, nil, string.format("%s: missing %s", description.name, hint(parameter))
+        missing[#missing + 1] = parameter
       end
     end
     if text then
       arguments[#arguments + 1] = string.format("%s = q%s", parameter.name, quoted(text))
       line[#line + 1] = shell_word(parameter.name .. "=" .. text)
     end
+  end
+  if #missing > 0 then
+    local others = {}
+    for index = 2, #missing do
+      others[index - 1] = missing[index].name
+    end
+    return nil, nil, string.format("%s: missing %s%s", description.name, hint(missing[1]),
+      #others > 0 and ", and " .. table.concat(others, ", ") or "")
   end
   return string.format("%s{%s}", description.name, table.concat(arguments, ", ")),
     table.concat(line, " ")
@@ -185,14 +216,14 @@ local function as_expression(text)
 end
 
 -- words: the arguments; descriptions: of a shop's own calculations, or nil; read_line(prompt): asks
--- a person, or nil in a pipe. Returns expression, the line that repeats it, or nil, nil, complaint.
-function question.build(words, descriptions, read_line)
+-- a person, or nil in a pipe; files: of the shop's own calculations, or nil. Returns expression, the line that repeats it, or nil, nil, complaint.
+function question.build(words, descriptions, read_line, files)
   local description = find(descriptions, words[1])
   if description and description.kind == "lists" then
     return nil, nil, string.format("%s takes lists: give it as one quoted expression; "
       .. "'fettle show %s' has an example", description.name, description.name)
   elseif description then
-    return plain(description, joined(words), read_line)
+    return plain(description, joined(words), read_line, files)
   end
   if #words > 1 and words[1]:find("^[%a_][%w_.]*$") and words[2]:find("^[%a_][%w_]*=[^=]") then
     local nearest = host.nearest(words[1])
@@ -201,7 +232,7 @@ function question.build(words, descriptions, read_line)
         or "'fettle show WORD' searches by trade words")
   end
   local text = table.concat(words, " ")
-  return as_expression(text), "fettle ask " .. shell_word(text)
+  return as_expression(text), command(files) .. " " .. shell_word(text)
 end
 
 -- The same for one line of the prompt, where a calculation's name alone may begin an expression.

@@ -21,8 +21,7 @@ function verify.report(comparison, written)
   local lines = {}
   local count = #comparison.changes
   if written then
-    lines[1] = string.format("%s: recorded %d results in %s", comparison.recipe,
-      comparison.recorded, comparison.record)
+    lines[1] = string.format("%s: recorded in %s", comparison.recipe, comparison.record)
   elseif count == 0 then
     lines[1] = string.format("%s: all %d recorded results hold", comparison.recipe,
       comparison.recorded)

@@ -14,11 +14,7 @@
  * leaves both on the stack. */
 static int build_question(lua_State *trusted, fettle_session *session,
                           const fettle_request *request, fettle_problem *problem) {
-  lua_createtable(trusted, (int)request->word_count, 0);
-  for (size_t word = 0; word < request->word_count; word++) {
-    lua_pushstring(trusted, request->words[word]);
-    lua_rawseti(trusted, -2, (lua_Integer)word + 1);
-  }
+  fettle_push_texts(trusted, request->words, request->word_count);
   int status = fettle_push_own(trusted, session, request, problem);
   if (status != 0) {
     return status;
@@ -28,7 +24,8 @@ static int build_question(lua_State *trusted, fettle_session *session,
   } else {
     lua_pushnil(trusted);
   }
-  status = fettle_call_script(trusted, "question", "build", 3, 3, problem);
+  fettle_push_texts(trusted, request->calculations, request->calculation_count);
+  status = fettle_call_script(trusted, "question", "build", 4, 3, problem);
   if (fettle_interrupted) {
     return fettle_problem_set(problem, EX_DATAERR, "interrupted", "interrupted");
   }

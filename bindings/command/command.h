@@ -29,6 +29,9 @@ int fettle_print(const char *text, size_t length, fettle_problem *problem);
 int fettle_call_script(lua_State *trusted, const char *module, const char *function, int arguments,
                        int results, fettle_problem *problem);
 
+/* Pushes an array of texts. */
+void fettle_push_texts(lua_State *L, const char *const *texts, size_t count);
+
 /* Pushes on `trusted` the descriptions of the session's calculations when files of a shop's own
  * were loaded, else nil: the catalogue's alone are known to the shipped scripts. Returns 0, or a
  * status with `problem` filled and nothing pushed. */

@@ -29,7 +29,7 @@ const fettle_option_row fettle_option_rows[] = {
     {"effort", 0, "COUNT", FETTLE_COMMAND_RUN, "budget of nesting and the like, as a count"},
     {"help", 'h', NULL, ALL, "print this help"},
     {"json", 0, NULL, FETTLE_COMMAND_RUN | FETTLE_COMMAND_ASK | FETTLE_COMMAND_SHOW,
-     "answer as JSON; on run short for --sheet json"},
+     "answer as JSON, a job sheet too"},
     {"output", 'o', "FILE", FETTLE_COMMAND_RUN, "write the sheet to FILE, whole or not at all"},
     {"record", 0, NULL, FETTLE_COMMAND_VERIFY, "write the record beside each recipe"},
     {"set", 0, "NAME=VALUE", FETTLE_COMMAND_RUN, "give an input of the recipe; may be repeated"},
@@ -233,20 +233,31 @@ size_t fettle_options_help(fettle_command command, char *out, size_t capacity) {
       append(out, capacity, &used, "  fettle%s%s%s%s\n      %s\n", row->name[0] ? " " : "",
              row->name, row->arguments[0] ? " " : "", row->arguments, row->brief);
     }
-    append(out, capacity, &used,
-           "\noptions of the prompt ('fettle COMMAND --help' for the others)\n");
+    append(out, capacity, &used, "\noptions, and the commands that take them\n");
   } else {
     append(out, capacity, &used, "fettle %s %s\n  %s\n\noptions\n", own->name, own->arguments,
            own->brief);
   }
   for (const fettle_option_row *row = fettle_option_rows; row->name; row++) {
-    if (row->commands & command) {
-      char left[64];
-      snprintf(left, sizeof left, "%s%c%s--%s%s%s", row->letter ? "-" : "",
-               row->letter ? row->letter : ' ', row->letter ? ", " : "   ", row->name,
-               row->argument ? " " : "", row->argument ? row->argument : "");
-      append(out, capacity, &used, "  %-32s %s\n", left, row->help);
+    if (command != FETTLE_COMMAND_REPL && !(row->commands & command)) {
+      continue;
     }
+    char left[64];
+    snprintf(left, sizeof left, "%s%c%s--%s%s%s", row->letter ? "-" : "",
+             row->letter ? row->letter : ' ', row->letter ? ", " : "   ", row->name,
+             row->argument ? " " : "", row->argument ? row->argument : "");
+    append(out, capacity, &used, "  %-32s %s", left, row->help);
+    if (command == FETTLE_COMMAND_REPL && row->commands != ALL) {
+      const char *before = " (";
+      for (const fettle_command_row *taker = fettle_command_rows; taker->name; taker++) {
+        if (row->commands & taker->command) {
+          append(out, capacity, &used, "%s%s", before, taker->name[0] ? taker->name : "the prompt");
+          before = ", ";
+        }
+      }
+      append(out, capacity, &used, ")");
+    }
+    append(out, capacity, &used, "\n");
   }
   append(out, capacity, &used,
          "\nexit status: 0 done, 1 a check says stop, 64 usage, 65 bad data or recipe,\n"

@@ -38,6 +38,14 @@ int fettle_call_script(lua_State *trusted, const char *module, const char *funct
   return EX_SOFTWARE;
 }
 
+void fettle_push_texts(lua_State *L, const char *const *texts, size_t count) {
+  lua_createtable(L, (int)count, 0);
+  for (size_t i = 0; i < count; i++) {
+    lua_pushstring(L, texts[i]);
+    lua_rawseti(L, -2, (lua_Integer)i + 1);
+  }
+}
+
 int fettle_push_own(lua_State *trusted, fettle_session *session, const fettle_request *request,
                     fettle_problem *problem) {
   if (request->calculation_count > 0) {
@@ -79,7 +87,10 @@ static int report_json(const fettle_problem *problem) {
     status = fettle_print("\n", 1, &unwritten);
   }
   free(text);
-  return status != 0 ? status : problem->exit_status;
+  if (status != 0) {
+    return fettle_report(&unwritten, false);
+  }
+  return problem->exit_status;
 }
 
 int fettle_report(const fettle_problem *problem, bool json) {

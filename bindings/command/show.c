@@ -17,11 +17,7 @@ int fettle_command_show(lua_State *trusted, const fettle_request *request) {
     fettle_push_descriptions(trusted);
   }
   if (status == 0) {
-    lua_createtable(trusted, (int)request->word_count, 0);
-    for (size_t word = 0; word < request->word_count; word++) {
-      lua_pushstring(trusted, request->words[word]);
-      lua_rawseti(trusted, -2, (lua_Integer)word + 1);
-    }
+    fettle_push_texts(trusted, request->words, request->word_count);
     lua_pushboolean(trusted, request->json);
     status = fettle_call_script(trusted, "show", "answer", 3, 2, &problem);
   }

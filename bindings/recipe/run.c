@@ -31,6 +31,10 @@ static bool ends_with(const char *text, const char *end) {
   return size > 0 && size <= length && strcmp(text + length - size, end) == 0;
 }
 
+bool fettle_wants_more(const char *reason) {
+  return ends_with(reason, "<eof>");
+}
+
 void fettle_push_chunk(lua_State *L, fettle_work *work, const char *name, const char *bytes,
                        size_t length, int environment) {
   environment = lua_absindex(L, environment);
@@ -51,7 +55,7 @@ void fettle_push_chunk(lua_State *L, fettle_work *work, const char *name, const 
     if (strncmp(reason, chunk.short_src, short_length) == 0) {
       reason += short_length;
     }
-    bool incomplete = ends_with(reason, "<eof>");
+    bool incomplete = fettle_wants_more(reason);
     fettle_problem_set(&work->failed, EX_DATAERR, incomplete ? "incomplete" : "syntax", "%s%s",
                        name[0] == '@' ? name + 1 : chunk.short_src, reason);
     lua_pushstring(L, work->failed.message);

@@ -71,8 +71,11 @@ static int ask(lua_State *L) {
   fettle_work *work = fettle_work_of(L);
   lua_getfield(L, LUA_REGISTRYINDEX, FETTLE_ENVIRONMENT_KEY);     /* 2 */
   const char *expression = lua_pushfstring(L, "return %s", text); /* 3 */
-  if (luaL_loadbufferx(L, expression, strlen(expression), "=line", "t") == LUA_OK) {
-    lua_pop(L, 1);
+  /* What is neither an expression nor a statement is told as the one that only lacks its end. */
+  bool whole = luaL_loadbufferx(L, expression, strlen(expression), "=line", "t") == LUA_OK;
+  bool ended = whole || !fettle_wants_more(lua_tostring(L, -1));
+  if (whole || (!ended && luaL_loadbufferx(L, text, strlen(text), "=line", "t") != LUA_OK)) {
+    lua_settop(L, 3);
     fettle_push_chunk(L, work, "=line", expression, strlen(expression), 2);
   } else {
     lua_settop(L, 3);

@@ -87,6 +87,9 @@ void fettle_add_bands(lua_State *trusted, int guesses, int model,
 void fettle_push_chunk(lua_State *L, fettle_work *work, const char *name, const char *bytes,
                        size_t length, int environment);
 
+/* Whether an error of Lua's compiler says only that the text ends too early. */
+bool fettle_wants_more(const char *reason);
+
 /* Compares a value that the recipe at `recipe_path` takes from recipe `from` with what its record
  * says; `stale` tells whether it differs, and `was` is the recorded one then. Without a record
  * nothing is stale. */
