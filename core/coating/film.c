@@ -192,30 +192,31 @@ const fettle_formula fettle_formula_coating_dry_film = {
 
 static const fettle_parameter wet_film_inputs[] = {
     {"dry_film", "d", "um", "mil", "dry film", 0.1, 5000, 5, 1000, NAN, FETTLE_ROLE_ANY, 0},
+    {"coats", "n", "1", NULL, "number of coats that build it", 1, 50, 0, 0, 1, FETTLE_ROLE_ANY, 1},
     {"solids", "S", "1", NULL, "share of volume solids of the paint as supplied", 0.02, 1, 0.2, 1,
      NAN, FETTLE_ROLE_ANY, 0},
     {"thinner", "x", "1", NULL, "volume of thinner for each volume of paint", 0, 2, 0, 0.3, 0,
      FETTLE_ROLE_ANY, 0},
     {.name = NULL}};
 static const fettle_parameter wet_film_outputs[] = {{"wet_film", "w", "um", "mil",
-                                                     "wet film to spray in all", -INFINITY,
-                                                     INFINITY, 0, 0, NAN, FETTLE_ROLE_ANY, 0},
+                                                     "wet film of one coat", -INFINITY, INFINITY, 0,
+                                                     0, NAN, FETTLE_ROLE_ANY, 0},
                                                     {.name = NULL}};
 
 static fettle_status wet_film(const double *in, double *out, fettle_warnings *warnings,
                               fettle_diagnostic *diagnostic) {
   (void)warnings;
   (void)diagnostic;
-  out[0] = in[0] * (1 + in[2]) / in[1];
+  out[0] = in[0] * (1 + in[3]) / (in[2] * in[1]);
   return FETTLE_OK;
 }
 
 const fettle_formula fettle_formula_coating_wet_film = {
     .size = sizeof(fettle_formula),
     .name = "coating.wet_film",
-    .brief = "wet film to spray for a dry film",
+    .brief = "wet film of a coat for a dry film",
     .words = "wft comb gauge solids thinner",
-    .text = "w = d * (1 + x) / S",
+    .text = "w = d * (1 + x) / (S * n)",
     .source = "volume balance of solids; common practice, no source",
     .inputs = wet_film_inputs,
     .outputs = wet_film_outputs,
@@ -300,6 +301,8 @@ static const fettle_parameter coat_count_inputs[] = {
      20, 1500, NAN, FETTLE_ROLE_ANY, 0},
     {"solids", "S", "1", NULL, "share of volume solids of the paint as supplied", 0.02, 1, 0.2, 1,
      NAN, FETTLE_ROLE_ANY, 0},
+    {"thinner", "x", "1", NULL, "volume of thinner for each volume of paint", 0, 2, 0, 0.3, 0,
+     FETTLE_ROLE_ANY, 0},
     {.name = NULL}};
 static const fettle_parameter coat_count_outputs[] = {{"coats", "n", "1", NULL, "number of coats",
                                                        -INFINITY, INFINITY, 0, 0, NAN,
@@ -310,7 +313,7 @@ static fettle_status coat_count(const double *in, double *out, fettle_warnings *
                                 fettle_diagnostic *diagnostic) {
   (void)warnings;
   (void)diagnostic;
-  out[0] = ceil(in[0] / (in[1] * in[2]) - COUNT_SLACK);
+  out[0] = ceil(in[0] * (1 + in[3]) / (in[1] * in[2]) - COUNT_SLACK);
   return FETTLE_OK;
 }
 
@@ -319,7 +322,7 @@ const fettle_formula fettle_formula_coating_coat_count = {
     .name = "coating.coat_count",
     .brief = "coats for a dry film under a wet limit",
     .words = "number of coats sag",
-    .text = "n = ceil(d / (w_m * S) - 1e-9)",
+    .text = "n = ceil(d * (1 + x) / (w_m * S) - 1e-9)",
     .source = "count of equal coats; common practice, no source",
     .inputs = coat_count_inputs,
     .outputs = coat_count_outputs,
