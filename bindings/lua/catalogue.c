@@ -381,8 +381,9 @@ static void show_as_given(const fettle_formula *f, const size_t *units, const do
       strcmp(unit->name, diagnostic->unit) == 0) {
     return;
   }
-  /* "stepover = 14 mm: must not be above cutter_diameter 12 mm": both values end in the unit. */
-  char *must = strstr(diagnostic->message, ": must not be ");
+  /* "stepover = 14 mm: must not be above cutter_diameter 12 mm", or "must be above": both values
+   * end in the unit. */
+  char *must = strstr(diagnostic->message, ": must ");
   fettle_quantity limit = {0};
   if (!must || strcmp(p->unit, diagnostic->unit) != 0 ||
       (strcmp(p->unit, "1") != 0 &&
