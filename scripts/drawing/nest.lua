@@ -173,7 +173,7 @@ local function draw_leaders(out, bare, mark)
         if not placed and mark(a, b, text) then
           placed = true
           out:line(x, y, a + (x - a) * 1.6 / distance, b + (y - b) * 1.6 / distance, "thin")
-          out:circle(x, y, 0.4, "bar")
+          out:circle(x, y, 0.25, "bar")
         end
       end
     end
@@ -246,7 +246,7 @@ local function draw_sheet(sheet, name, kerf, denominator)
       values.cut(piece.x, denominator),
       piece.y and values.cut(piece.y, denominator)}
   end
-  local mark = room_on(out, LEFT, TOP, LEFT + across * scale, TOP + down * scale)
+  local mark = room_on(out, LEFT, TOP - 2, LEFT + across * scale, TOP + down * scale)
   draw_leaders(out, bare, mark)
   draw_cuts(out, sheet, kerf, denominator, box, mark, upright)
   local x, y = LEFT, TOP + down * scale
@@ -283,7 +283,7 @@ end
 function nest.cuts(sheet, denominator)
   local lines = {}
   for i, cut in ipairs(sheet.cuts or {}) do
-    local what = (cut.part == nil or cut.part == 1) and "the sheet" or part_name(sheet, cut.part)
+    local what = (cut.part == nil or cut.part == 1) and (sheet.width and "the sheet" or "the bar") or part_name(sheet, cut.part)
     local gives = {}
     for _, side in ipairs {"first", "second"} do
       gives[#gives + 1] = part_name(sheet, cut[side])

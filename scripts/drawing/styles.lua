@@ -12,7 +12,7 @@ local styles = {
   offcut = {stroke = "#666666", width = 0.15, fill = "#ffffff", dash = "1 1"},
   hatch = {stroke = "#999999", width = 0.15},
   sheet = {stroke = "#111111", width = 0.6, fill = "#ffffff"},
-  cut = {stroke = "#a03000", width = 0.35, dash = "2 1"},
+  cut = {stroke = "#a03000", width = 0.25, dash = "2 1"},
   mark = {width = 0, fill = "#ffffff"},
   area = {stroke = "#111111", width = 0.3, fill = "#eef2f6"},
   circle = {stroke = "#111111", width = 0.3, fill = "none"},

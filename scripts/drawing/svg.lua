@@ -1,6 +1,7 @@
 -- Writes a display list as SVG, to stand inside HTML.
 
 local styles = require "drawing/styles"
+local clean = require "sheet/values".clean
 
 local svg = {}
 
@@ -8,10 +9,7 @@ local entities = {["&"] = "&amp;", ["<"] = "&lt;", [">"] = "&gt;", ['"'] = "&quo
 
 -- Any text as character data: markup escaped, control characters and broken UTF-8 replaced.
 function svg.escape(text)
-  text = tostring(text)
-  if not utf8.len(text) then
-    text = text:gsub("[\x80-\xff]", "\u{FFFD}")
-  end
+  text = clean(text)
   return (text:gsub("[&<>\"']", entities):gsub("[%z\1-\8\11\12\14-\31\127]", "\u{FFFD}"))
 end
 local escape = svg.escape

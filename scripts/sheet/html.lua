@@ -29,7 +29,7 @@ thead th{background:#eee}
 .wide{overflow-x:auto;max-width:100%}
 .result,.check,.caution,.verdict{margin:.8em 0;padding:.5em .8em;border:1px solid #777}
 .result{border-left:.4rem solid #1b4f72}
-.result p{margin:.2em 0}
+.result p,.caution p{margin:.2em 0}
 .stated{display:flex;flex-wrap:wrap;align-items:baseline;gap:0 1rem}
 .result .value{font-size:1.35rem;font-weight:700;margin:0}
 .result h3,.caution h3{margin:0;font-size:1rem}
@@ -48,7 +48,8 @@ figure{margin:.8em 0}
 .sign p{flex:1 1 14rem;border-bottom:1px solid #111;min-height:3rem;margin:.5em 0}
 @media (max-width:40rem){dl{grid-template-columns:1fr}dt{margin-top:.3em}
 th,td{padding:.2em .3em;font-size:.85rem}body{padding:.6rem}}
-@media print{@page{margin:14mm}body{padding:0;max-width:none;font-size:9pt;line-height:1.3}
+h3{font-size:1rem;margin:.8em 0 .3em}
+@media print{@page{margin:14mm}html{font-size:9pt}body{padding:0;max-width:none;line-height:1.3}
 .result,.check,.caution,.verdict{margin:.4em 0;padding:.3em .6em}h2{margin:1em 0 .3em}
 .result,.check,.caution,.verdict,figure,tr{break-inside:avoid}h2,caption{break-after:avoid}
 thead{display:table-header-group}.wide{overflow:visible}}

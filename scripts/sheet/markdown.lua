@@ -1,12 +1,13 @@
 -- The sheet as Markdown with tables.
 
 local cautions = require "sheet/cautions"
+local clean = require "sheet/values".clean
 
 local markdown = {}
 
 -- Whatever a name holds is text: no markup of its own, no line break, no cell border.
 local function escape(value)
-  return (tostring(value):gsub("%c", " "):gsub("[\\`*_%[%]<>|#~]", "\\%0"):gsub("&", "&amp;"))
+  return (clean(value):gsub("%c", " "):gsub("[\\`*_%[%]<>|#~]", "\\%0"):gsub("&", "&amp;"))
 end
 
 function markdown.write(blocks)
@@ -92,7 +93,7 @@ function markdown.write(blocks)
       line("- **Warning:** " .. escape(w))
     end
     for _, l in ipairs(b.lines) do
-      line("- " .. l[1] .. ": " .. escape(l[2]))
+      line("- " .. escape(l[1]) .. ": " .. escape(l[2]))
     end
     line ""
   end

@@ -2,6 +2,7 @@
 
 local cautions = require "sheet/cautions"
 local columns_of = require "drawing/type".columns
+local clean = require "sheet/values".clean
 
 local text = {}
 
@@ -11,7 +12,7 @@ local function pad(value, width, right)
 end
 
 local function one_line(value)
-  return (tostring(value):gsub("[%c]", " "))
+  return (clean(value):gsub("\xC2[\x80-\x9F]", " "):gsub("%c", " "))
 end
 
 -- Breaks a text at spaces; a word wider than the line is broken where it must be.
@@ -156,7 +157,7 @@ function text.write(blocks, options)
     end
     local widths, sum = {}, 0
     for i, c in ipairs(b.columns) do
-      widths[i] = math.max(1, columns_of(c.title))
+      widths[i] = math.max(1, columns_of(one_line(c.title)))
       for _, row in ipairs(b.rows) do
         widths[i] = math.max(widths[i], columns_of(one_line(row[i] or "")))
       end
@@ -173,6 +174,20 @@ function text.write(blocks, options)
       end
       widths[widest] = widths[widest] - 1
       sum = sum - 1
+    end
+    if sum > room then -- too many columns to stand abreast: each row as a list
+      for n, cells in ipairs(b.rows) do
+        if n > 1 then
+          line ""
+        end
+        for i, c in ipairs(b.columns) do
+          hanging("", c.title .. ": " .. (cells[i] or ""), 2)
+        end
+      end
+      if b.note then
+        hanging("", b.note, 0)
+      end
+      return
     end
     local function row(cells)
       local wrapped, most = {}, 1

@@ -16,6 +16,12 @@ end
 
 values.is_quantity = host.is_quantity
 
+-- A text as it may stand on a sheet: valid UTF-8 and no marks that turn the order of what follows.
+function values.clean(value)
+  local text = host.valid_text(tostring(value))
+  return (text:gsub("\xE2\x80[\xAA-\xAE]", ""):gsub("\xE2\x81[\xA6-\xA9]", ""))
+end
+
 function values.is_number(value)
   return type(value) == "number" or host.is_quantity(value)
 end

@@ -9,6 +9,7 @@
 #include <jansson.h>
 #include <lauxlib.h>
 
+#include "lua/lists.h"
 #include "sheet/trusted.h"
 
 static lua_State *open_state(void **state) {
@@ -204,6 +205,107 @@ static void text_says_what_counts_and_keeps_its_width(void **state) {
   lua_close(L);
 }
 
+/* Names that a stranger's recipe may hold, 200 results and a table too wide to stand abreast. */
+static void push_hostile_model(lua_State *L) {
+  static const char text[] =
+      "local bad = '\\xff\\xe2\\x82 <b> | \\1\\27[31m\\n\\u{202E}evil \\u{9B}2J \\u{5D0} "
+      "\\u{1F6E0} & '\n"
+      "local long = ('unbroken'):rep(40)\n"
+      "local items, wide, cells = {{kind = 'note', text = bad .. long}}, {}, {}\n"
+      "for i = 1, 200 do\n"
+      "  items[#items + 1] = {kind = 'result', name = bad .. i, value = 5.0, meaning = long,\n"
+      "    working = {kind = 'stated', substituted = bad, source = long,\n"
+      "      warnings = {{parameter = 'x', message = bad .. long}}}}\n"
+      "end\n"
+      "for i = 1, 30 do wide[i] = {title = bad .. i} cells[i] = i % 2 == 0 and long or bad end\n"
+      "items[#items + 1] = {kind = 'table', name = 'wide', columns = wide, rows = {cells, cells}}\n"
+      "items[#items + 1] = {kind = 'table', name = 'none', columns = {}, rows = {}}\n"
+      "items[#items + 1] = {kind = 'mix_sheet', name = long, parts = {}}\n"
+      "items[#items + 1] = {kind = 'cut_list', name = long, pieces = {}}\n"
+      "items[#items + 1] = {kind = 'plot', name = bad, x = {}, y = {}, lines = {}}\n"
+      "items[#items + 1] = {kind = 'drawing', name = bad, shapes = {}}\n"
+      "return {recipe = {name = bad, part = long}, items = items,\n"
+      "  job = {{name = 'lots', label = 'Lots', value = 'foam:    glue:'}},\n"
+      "  inputs = {{name = long, value = bad}}}\n";
+  if (luaL_loadstring(L, text) != LUA_OK) {
+    fail_msg("%s", lua_tostring(L, -1));
+  }
+  run(L, 0, 1);
+}
+
+static void hostile_names_break_no_form(void **state) {
+  static const char *const forms[] = {"text", "md", "html", "json"};
+  for (int i = 0; i < 4; i++) {
+    lua_State *L = open_state(state);
+    push_hostile_model(L);
+    const char *text = render(L, forms[i]);
+    assert_null(strstr(text, "\x1b"));
+    assert_true(i == 3 || !strstr(text, "\xE2\x80\xAE"));
+    if (i == 0) {
+      assert_non_null(strstr(text, "foam: __________ glue: __________"));
+      assert_non_null(strstr(text, "= 5\n"));
+    }
+    if (i == 2) {
+      assert_well_formed(text);
+    }
+    lua_setglobal(L, "sheet_text");
+    check(L, "assert(utf8.len(sheet_text))");
+    lua_pushboolean(L, i == 0);
+    lua_setglobal(L, "narrow");
+    check(L, "local columns = require 'drawing/type'.columns\n"
+             "for line in sheet_text:gmatch '[^\\n]+' do\n"
+             "  assert(not narrow or columns(line) <= 80, line)\n"
+             "end");
+    lua_close(L);
+  }
+}
+
+static void limits_round_to_the_side_they_leave_free(void **state) {
+  lua_State *L = open_state(state);
+  check(L, "local v = require 'sheet/values'\n"
+           "assert(v.limit(q'0.0312 in', 'in', 2, -1) == '0.031 in')\n"
+           "assert(v.limit(q'0.0312 in', 'in', 2, 1) == '0.032 in')\n"
+           "assert(v.limit(q'0.0312 in', 'in', nil, -1) == '0.0312 in')\n"
+           "assert(v.limit(q'-0.0312 in', 'in', 2, -1) == '-0.032 in')\n"
+           "assert(v.limit(q'0 in', 'in', 2, -1) == '0 in')\n"
+           "assert(v.limit(400, nil, nil, -1) == '400')\n"
+           "local a, b = v.against_limit(q'2.00004 h', q'2.00006 h', 'h')\n"
+           "assert(a ~= b and b:find('2.0000', 1, true), a .. ' ' .. b)\n"
+           "assert(v.both(q'7.56 h', 'h') == '7.56 h (7 h 34 min)')\n"
+           "assert(v.text(q'166.388 USD') == '166.39 USD')\n"
+           "host.set_habit 'inch'\n"
+           "assert(v.both(degF(62), 'degF') == '62 degF (16.67 degC)')");
+  lua_close(L);
+}
+
+static void cuts_are_numbered_on_the_drawing(void **state) {
+  lua_State *L = open_state(state);
+  lua_pushglobaltable(L);
+  fettle_open_nesting(L, -1);
+  lua_pop(L, 1);
+  check(L, "host.set_habit 'inch'\n"
+           "local layout = nesting.sheets {kerf = q'1/8 in',\n"
+           "  pieces = {{name = 'rib', length = q'40 in', width = q'20 in', count = 3}},\n"
+           "  stock = {{name = 'panel', length = q'96 in', width = q'48 in'}}}\n"
+           "local drawn = require 'drawing/nest'.draw(layout, 'Ribs', 64)\n"
+           "local seen = {}\n"
+           "for _, item in ipairs(drawn[1].picture.items) do\n"
+           "  if item[1] == 'text' then seen[#seen + 1] = item[4] end\n"
+           "end\n"
+           "seen = table.concat(seen, '\\n')\n"
+           "assert(#layout.sheets[1].cuts > 0)\n"
+           "for _, cut in ipairs(layout.sheets[1].cuts) do\n"
+           "  assert(seen:find('cut ' .. cut.number, 1, true), seen)\n"
+           "end\n"
+           "assert(seen:find('20 in', 1, true))\n"
+           "local stack = nesting.layers {height = q'4 in', length = q'60 in', width = q'20 in',\n"
+           "  stock = {{name = 's', length = q'48 in', width = q'24 in', thickness = q'2 in'}},\n"
+           "  kerf = q'1/8 in'}\n"
+           "drawn = require 'drawing/nest'.draw(stack, 'Stack', 64)\n"
+           "assert(#drawn == #stack.sheets + #stack.layers)");
+  lua_close(L);
+}
+
 static void markdown_keeps_its_tables(void **state) {
   lua_State *L = open_state(state);
   const char *text = render_test(L, "md", 60);
@@ -342,6 +444,9 @@ int main(void) {
       cmocka_unit_test(every_form_gives_the_same_bytes_twice),
       cmocka_unit_test(json_reads_back),
       cmocka_unit_test(text_says_what_counts_and_keeps_its_width),
+      cmocka_unit_test(hostile_names_break_no_form),
+      cmocka_unit_test(limits_round_to_the_side_they_leave_free),
+      cmocka_unit_test(cuts_are_numbered_on_the_drawing),
       cmocka_unit_test(markdown_keeps_its_tables),
       cmocka_unit_test(an_empty_model_is_a_sheet),
       cmocka_unit_test(labels_never_overlap_nor_leave_the_paper),
