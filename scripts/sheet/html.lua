@@ -26,7 +26,7 @@ caption{text-align:left;font-weight:700;padding:.3em 0}
 th,td{border:1px solid #777;padding:.25em .5em;text-align:left;vertical-align:top}
 td.number,th.number{text-align:right}
 thead th{background:#eee}
-.wide{overflow-x:auto;max-width:100%}
+.wide{overflow-x:auto;max-width:100%;padding-right:1px}
 .result,.check,.caution,.verdict{margin:.8em 0;padding:.5em .8em;border:1px solid #777}
 .result{border-left:.4rem solid #1b4f72}
 .result p,.caution p{margin:.2em 0}
