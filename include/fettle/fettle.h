@@ -11,6 +11,7 @@
 #include "fettle/cure.h"
 #include "fettle/formula.h"
 #include "fettle/host.h"
+#include "fettle/nc.h"
 #include "fettle/nesting.h"
 #include "fettle/quantity.h"
 #include "fettle/status.h"
