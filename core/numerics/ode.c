@@ -3,7 +3,8 @@
 #include <float.h>
 #include <math.h>
 
-/* Step control: factors and exponents as in Hairer, Norsett and Wanner, section II.4. */
+/* Step control: factors and exponents as in Hairer, Norsett and Wanner, section II.4 (from memory).
+ */
 static const double SAFETY = 0.9;
 static const double SHRINK_MOST = 0.2;
 static const double GROW_MOST = 10.0;

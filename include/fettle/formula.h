@@ -106,7 +106,8 @@ fettle_status fettle_call(const fettle_formula *formula, const double *inputs, d
                           fettle_warnings *warnings, fettle_diagnostic *diagnostic);
 
 /* For `evaluate`: "stepover = 14 mm: must not be above cutter_diameter 12 mm". `value` and `limit`
- * are SI; they are shown in the parameter's own unit. `of` names what sets the limit, or NULL. */
+ * are SI; they are shown in the parameter's own unit. `of` names what sets the limit, or NULL. A
+ * value that equals its limit is said to have to be below (or above) it. */
 fettle_status fettle_fail_above(fettle_diagnostic *diagnostic, const fettle_parameter *parameter,
                                 double value, const char *of, double limit);
 fettle_status fettle_fail_below(fettle_diagnostic *diagnostic, const fettle_parameter *parameter,
