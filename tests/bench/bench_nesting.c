@@ -106,7 +106,7 @@ static void measure(const char *path, bool quick, totals *sum) {
   }
   for (unsigned instance = 0; read_header(file, &items, bin); instance++) {
     fettle_nest_piece pieces[ITEMS_MOST];
-    char names[ITEMS_MOST][8];
+    char names[ITEMS_MOST][24];
     for (long i = 0; i < items; i++) {
       long size[2];
       if (!read_line(file, size, 2)) {
