@@ -14,8 +14,12 @@
 #include "lua/error.h"
 
 enum {
-  HOOK_PERIOD = 1000, /* instructions; measured: the cost of a count hook does not depend on it */
-  REFUSALS_MOST = 32  /* a script that lives at the cap makes every allocation a full collection */
+  HOOK_PERIOD = 1000, /* instructions; measured: longer ones are no cheaper */
+  /* One instruction that compares long texts can take as long as millions of others: once there are
+   * such texts, the clock is looked at more often. */
+  HOOK_PERIOD_LONG_TEXTS = 8,
+  LONG_TEXT_BYTES = 128 << 10,
+  REFUSALS_MOST = 32 /* a script that lives at the cap makes every allocation a full collection */
 };
 
 #define LOOK_SECONDS                                                                               \
@@ -92,7 +96,7 @@ static void hook(lua_State *L, lua_Debug *frame) {
   (void)frame;
   fettle_box *box = fettle_box_of(L);
   if (!box->tripped) {
-    box->steps_left -= box->steps_left < HOOK_PERIOD ? box->steps_left : HOOK_PERIOD;
+    box->steps_left -= box->steps_left < box->hook_period ? box->steps_left : box->hook_period;
     look(box, &box->script_seconds);
     if (fettle_interrupted) {
       trip(box, spent_interrupted);
@@ -194,6 +198,13 @@ static void *move_block(fettle_box *box, void *block, size_t old, size_t size) {
   return moved;
 }
 
+static void note_long_text(fettle_box *box) {
+  if (box->L && !box->closing && !box->tripped && box->hook_period == HOOK_PERIOD) {
+    box->hook_period = HOOK_PERIOD_LONG_TEXTS;
+    lua_sethook(box->L, hook, LUA_MASKCOUNT, HOOK_PERIOD_LONG_TEXTS);
+  }
+}
+
 static void *allocate(void *context, void *block, size_t old_size, size_t new_size) {
   fettle_box *box = context;
   size_t old = block ? old_size : 0; /* without a block it is the kind of object, not a size */
@@ -205,6 +216,9 @@ static void *allocate(void *context, void *block, size_t old_size, size_t new_si
   bool grows = new_size > old;
   if (grows && box->L && !box->closing && refuses(box, new_size - old)) {
     return NULL;
+  }
+  if (!block && old_size == LUA_TSTRING && new_size > LONG_TEXT_BYTES) {
+    note_long_text(box);
   }
   void *moved = move_block(box, block, old, new_size);
   if (!moved) {
@@ -300,6 +314,7 @@ void fettle_box_start(fettle_box *box) {
   box->processor_mark = read_clock(CLOCK_THREAD_CPUTIME_ID);
   box->tripped = NULL;
   box->place[0] = '\0';
+  box->hook_period = HOOK_PERIOD;
   lua_sethook(box->L, hook, LUA_MASKCOUNT, HOOK_PERIOD);
 }
 

@@ -43,6 +43,7 @@ typedef struct fettle_box {
   fettle_box_block *free_blocks[FETTLE_BOX_CLASSES];
   fettle_box_block *chunks;
   uint64_t steps_left;
+  unsigned hook_period; /* instructions between two looks at the budgets */
   unsigned refusals;
   double script_seconds, job_seconds_used;
   double looked, processor_mark; /* moments of the last look at the clocks */
