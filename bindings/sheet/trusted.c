@@ -10,7 +10,7 @@
 #include "lua/scripts.h"
 #include "sheet/host.h"
 
-enum { DEPTH_MOST = 24, VALUES_MOST = 200000 };
+enum { DEPTH_MOST = 24, VALUES_MOST = 500000 };
 
 static int open_all(lua_State *L) {
   static const luaL_Reg libraries[] = {
@@ -107,7 +107,7 @@ static bool copy_table(copier *c, int index) {
 
 static bool copy_one(copier *c, int index) {
   if (++c->values > VALUES_MOST) {
-    c->failure = "more than 200 000 values";
+    c->failure = "more than 500 000 values: a sheet holds no more, so list fewer";
     return false;
   }
   switch (lua_type(c->from, index)) {

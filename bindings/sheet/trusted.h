@@ -10,8 +10,8 @@
 lua_State *fettle_trusted_open(void);
 
 /* Copies the plain value at `index` of `from` to the top of `to`: nil, booleans, numbers, texts,
- * quantities and tables of these, raw, to depth 24 and 200 000 values. On failure returns a static
- * message and pushes nothing. Origins are not copied. */
+ * quantities and tables of these, raw, to depth 24 and 500 000 values. On failure returns a
+ * static message and pushes nothing. Origins are not copied. */
 const char *fettle_copy_value(lua_State *from, int index, lua_State *to);
 
 #endif

@@ -405,7 +405,7 @@ static void copies_are_raw_and_bounded(void **state) {
   check(from, "good = {1, 'a', {x = q'2 in', y = true}}\n"
               "loop = {} loop.a = {loop}\n"
               "deep = {} local t = deep for i = 1, 30 do t[1] = {} t = t[1] end\n"
-              "many = {} for i = 1, 200001 do many[i] = i end\n"
+              "many = {} for i = 1, 500001 do many[i] = i end\n"
               "code = {print}\n");
   lua_getglobal(from, "good");
   assert_null(fettle_copy_value(from, -1, to));
