@@ -32,7 +32,8 @@ static bool ends_with(const char *text, const char *end) {
 }
 
 bool fettle_wants_more(const char *reason) {
-  return ends_with(reason, "<eof>");
+  /* A text in quotes ends on its line: another line cannot complete it. */
+  return ends_with(reason, "<eof>") && !strstr(reason, "unfinished string near");
 }
 
 void fettle_push_chunk(lua_State *L, fettle_work *work, const char *name, const char *bytes,
