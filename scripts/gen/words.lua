@@ -123,7 +123,7 @@ local tables = {
     title: string?       heading
     note: string?        what to mind
     nest: table?         what a nesting calculation returned; or give shapes
-    shapes: list?        lines, rectangles, circles and texts
+    shapes: list?        kinds line, area, dimension (points = {{x, y}, ...}), circle (x, y, radius), text (x, y, text)
     width: value?        of the drawn area
     height: value?       of the drawn area
     unit: string?        of plain numbers in shapes

@@ -27,9 +27,17 @@ return function(host, given, order)
     return copies
   end
 
-  local function like(what, value, unit)
-    if value ~= nil then
-      host.like(what, value, host.one(what, unit))
+  -- `least` is "above" for a size that cannot be 0, "from" for an amount that can.
+  local function like(what, value, unit, least)
+    if value == nil then
+      return
+    end
+    local one = host.one(what, unit)
+    host.like(what, value, one)
+    local zero = one - one
+    if value < zero or (least == "above" and value == zero) then
+      fail(format("%s = %s: must %s 0", what, host.text(value),
+        least == "above" and "be above" or "not be below"), "range")
     end
   end
 
@@ -38,7 +46,7 @@ return function(host, given, order)
       parts = "list!", pots = "list", scale_step = "value", working = "table",
     })
     item.kind = "mix_sheet"
-    like(what .. ": scale_step", item.scale_step, "g")
+    like(what .. ": scale_step", item.scale_step, "g", "above")
     item.parts = rows(what .. ": part", item.parts, {
       material = "text!", mass = "value", volume = "value", lot = "text", note = "text",
     })
@@ -46,8 +54,8 @@ return function(host, given, order)
       if not (part.mass or part.volume) then
         fail(format("%s: %s has neither mass nor volume", what, part.material))
       end
-      like(format("%s: mass of %s", what, part.material), part.mass, "g")
-      like(format("%s: volume of %s", what, part.material), part.volume, "mL")
+      like(format("%s: mass of %s", what, part.material), part.mass, "g", "from")
+      like(format("%s: volume of %s", what, part.material), part.volume, "mL", "from")
     end
     item.pots = item.pots and given.plain(what .. ": pots", item.pots)
     if item.working then
@@ -70,7 +78,7 @@ return function(host, given, order)
         fail(format("%s: count of %s must be at least 1", what, piece.name))
       end
       for _, side in ipairs {"length", "width", "thickness"} do
-        like(format("%s: %s of %s", what, side, piece.name), piece[side], "mm")
+        like(format("%s: %s of %s", what, side, piece.name), piece[side], "mm", "above")
       end
     end
     local d = item.denominator
@@ -117,6 +125,8 @@ return function(host, given, order)
     order.add(item)
   end
 
+  local drawn_most = 1e100 -- spans and squares of what is drawn stay finite
+
   local function axis(what, t)
     if t == nil then
       fail(what .. " is missing: give {label =, unit =}")
@@ -134,10 +144,14 @@ return function(host, given, order)
     end
     given.finite(what, value)
     if a.unit then
-      return given.in_unit(what, value, a.unit)
-    end
-    if type(value) ~= "number" then
+      value = given.in_unit(what, value, a.unit)
+    elseif type(value) ~= "number" then
       fail(format("%s is %s: give the axis its unit", what, host.text(value)))
+    end
+    local number = type(value) == "number" and value or value:number(a.unit)
+    if number > drawn_most or number < -drawn_most then
+      fail(format("%s = %s: is beyond what an axis can show: choose another unit", what,
+        host.text(value)), "range")
     end
     return value
   end
@@ -174,6 +188,62 @@ return function(host, given, order)
     order.add(item)
   end
 
+  local points_least = {area = 3, line = 2, dimension = 2, circle = 0, text = 0}
+
+  local function coordinate(where, value, one)
+    if value == nil then
+      fail(where .. " is missing: give a length, or a number in the drawing's unit")
+    end
+    if host.is_quantity(value) then
+      host.like(where, value, one)
+    elseif type(value) ~= "number" then
+      fail(format("%s must be a length or a number, not %s", where, host.describe(value)))
+    end
+    given.finite(where, value)
+    local number = type(value) == "number" and value or value / one
+    if number > drawn_most or number < -drawn_most then
+      fail(format("%s = %s: is beyond what can be drawn", where, host.text(value)), "range")
+    end
+    return value
+  end
+
+  local function shape(where, t, one)
+    local s = given.fields(where, t, {
+      kind = "text!", points = "list", x = "value", y = "value", radius = "value", text = "text",
+    })
+    local least = points_least[s.kind]
+    if not least then
+      fail(format("%s: kind = '%s': must be area, line, dimension, circle or text", where, s.kind))
+    end
+    local points = {}
+    for i, point in ipairs(s.points or {}) do
+      local at = format("%s: point %d", where, i)
+      if type(point) ~= "table" then
+        fail(at .. " must be {x, y}")
+      end
+      points[i] = {
+        coordinate(at .. ": x", point[1], one), coordinate(at .. ": y", point[2], one),
+      }
+    end
+    if #points < least or (s.kind == "dimension" and #points > 2) then
+      fail(format("%s: points: %s %d are needed", where,
+        s.kind == "dimension" and "exactly" or "at least", least))
+    end
+    s.points = #points > 0 and points or nil
+    if least == 0 then
+      s.x, s.y = coordinate(where .. ": x", s.x, one), coordinate(where .. ": y", s.y, one)
+    end
+    if s.kind == "circle" then
+      local radius = coordinate(where .. ": radius", s.radius, one)
+      if (type(radius) == "number" and radius or radius / one) <= 0 then
+        fail(format("%s: radius = %s: must be above 0", where, host.text(radius)), "range")
+      end
+    elseif s.kind == "text" and not s.text then
+      fail(where .. ": text is missing")
+    end
+    return s
+  end
+
   function words.drawing(t)
     local item, what = open("drawing", t, {
       shapes = "list", nest = "table", width = "value", height = "value", unit = "text",
@@ -185,7 +255,20 @@ return function(host, given, order)
     if item.nest and type(item.nest.working) == "table" then
       order.observe(item.nest.working)
     end
-    item.shapes = item.shapes and given.plain(what .. ": shapes", item.shapes)
+    if item.shapes then
+      local one, shapes = host.one(what, item.unit or "mm"), {}
+      host.like(what .. ": unit", one, host.one(what, "mm"))
+      for i, given_shape in ipairs(item.shapes) do
+        shapes[i] = shape(format("%s: shape %d", what, i), given_shape, one)
+      end
+      if #shapes == 0 then
+        fail(what .. ": shapes: there is none: give a list in braces")
+      end
+      item.shapes = shapes
+      for _, side in ipairs {"width", "height"} do
+        item[side] = item[side] and coordinate(format("%s: %s", what, side), item[side], one)
+      end
+    end
     item.nest = item.nest and given.plain(what .. ": nest", item.nest)
     order.add(item)
   end

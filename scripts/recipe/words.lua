@@ -273,6 +273,10 @@ local function value_input(t)
       host.like(what .. ": " .. limit, i[limit], like)
     end
   end
+  if i.low ~= nil and i.high ~= nil and i.high < i.low then
+    fail(format("%s: low %s is above high %s: exchange them", what, host.text(i.low),
+      host.text(i.high)))
+  end
   if i.whole and type(like) ~= "number" then
     fail(what .. ": whole is for plain numbers")
   end
@@ -432,7 +436,11 @@ local function formula_result(what, r)
   end
   local inputs = {}
   for symbol, value in pairs(r.with) do
-    if type(symbol) ~= "string" or not (type(value) == "number" or host.is_quantity(value)) then
+    if type(symbol) ~= "string" then
+      fail(format("%s: with: %s is no symbol: write with = {symbol = value}", what,
+        host.describe(symbol)))
+    end
+    if not (type(value) == "number" or host.is_quantity(value)) then
       fail(format("%s: with: %s must be a quantity or a number, not %s", what, host.text(symbol),
         host.describe(value)))
     end
@@ -678,7 +686,7 @@ end
 
 local function finish()
   if not model.recipe then
-    fail("the file declares no recipe: it starts with recipe{name = ..., units = ...}")
+    fail(host.file .. ": declares no recipe: it starts with recipe{name = ..., units = ...}")
   end
   for i, field in ipairs(job_fields) do
     local name, label, kind = field[1], field[2], field[3]

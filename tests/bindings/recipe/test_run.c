@@ -161,7 +161,7 @@ static void wrong_recipes_get_one_clear_line(void **state) {
   (void)state;
   expect_failure("none.lua", NULL, 66, "missing file", "none.lua");
   put("bad.lua", "x = 1\n");
-  expect_failure("bad.lua", NULL, 65, "argument", "declares no recipe");
+  expect_failure("bad.lua", NULL, 65, "argument", "/bad.lua: declares no recipe");
   put("bad.lua", "note \"x\"\n");
   expect_failure("bad.lua", NULL, 65, "argument", "bad.lua:1: note: a recipe starts with recipe{");
   put("bad.lua", "recipe{name = \"x\", engine = 2}\n");
@@ -222,6 +222,46 @@ static void wrong_recipes_get_one_clear_line(void **state) {
       "bad.lua",
       "input{name = \"l\", kind = \"csv\", file = \"none.csv\", columns = {{name = \"a\"}}}");
   expect_failure("bad.lua", NULL, 66, "missing file", "none.csv");
+}
+
+static void amounts_and_pictures_are_checked_where_they_are_declared(void **state) {
+  (void)state;
+  body_fails("mix_sheet{name = 'm', parts = {{material = 'r', mass = q'-5 g'}}}", "range",
+             "bad.lua:2: mix_sheet m: mass of r = -5 g: must not be below 0");
+  body_fails(
+      "mix_sheet{name = 'm', scale_step = q'0 g', parts = {{material = 'r', mass = q'5 g'}}}",
+      "range", "scale_step = 0 g: must be above 0");
+  body_fails("cut_list{name = 'c', pieces = {{name = 'p', length = 0*inch}}}", "range",
+             "length of p = 0 in: must be above 0");
+  body_fails("plot{name = 'p', x = {label = 'x'}, y = {label = 'y'},\n"
+             "lines = {{points = {{1, 1e308}, {2, -1e308}}}}}",
+             "range", "point 1: y = 1e+308: is beyond what an axis can show");
+  body_fails("drawing{name = 'd', shapes = {{kind = 'blob', x = 1, y = 1}}}", "argument",
+             "kind = 'blob': must be area, line, dimension, circle or text");
+  body_fails(
+      "drawing{name = 'd', shapes = {{kind = 'circle', x = 1*inch, y = q'1 g', radius = 1}}}",
+      "dimension", "shape 1: y: 1 g is a mass, but a length is wanted");
+  body_fails("drawing{name = 'd', shapes = {{kind = 'circle', x = 1, y = 1, radius = 0}}}", "range",
+             "radius = 0: must be above 0");
+  body_fails("drawing{name = 'd', shapes = {{kind = 'line', points = {{1, 2}}}}}", "argument",
+             "points: at least 2 are needed");
+  body_fails("drawing{name = 'd', unit = 'kg', shapes = {{kind = 'text', x = 1, y = 1}}}",
+             "dimension", "unit");
+  body_fails("result{name = 'a', formula = 'A = l', with = {[1] = 2}}", "argument",
+             "with: 1 is no symbol");
+  body_fails("input{name = 'a', default = 1*inch, low = 2*inch, high = 1*inch}", "argument",
+             "low 2 in is above high 1 in");
+}
+
+/* The words of the layout of 10 000 pieces: every piece stands in the model with its cuts. */
+static void a_large_nest_fits_the_model(void **state) {
+  (void)state;
+  put_recipe("large.lua",
+             "local n = nesting.sheets{kerf = 0.1*inch, effort = 100000,\n"
+             "pieces = {{name = 'p', length = 3*inch, width = 3*inch, count = 10000}},\n"
+             "stock = {{name = 's', length = 96*inch, width = 24*inch, count = 400}}}\n"
+             "drawing{name = 'd', nest = n}");
+  model_holds("large.lua", NULL, "#model.items[1].nest.unplaced == 0");
 }
 
 static void results_of_other_recipes_are_taken(void **state) {
@@ -432,6 +472,8 @@ int main(void) {
       cmocka_unit_test(a_recipe_hands_over_its_model),
       cmocka_unit_test(settings_are_checked),
       cmocka_unit_test(wrong_recipes_get_one_clear_line),
+      cmocka_unit_test(amounts_and_pictures_are_checked_where_they_are_declared),
+      cmocka_unit_test(a_large_nest_fits_the_model),
       cmocka_unit_test(results_of_other_recipes_are_taken),
       cmocka_unit_test(the_record_keeps_an_edited_tolerance),
       cmocka_unit_test(a_shop_declares_its_own_calculations),
