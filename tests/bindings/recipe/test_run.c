@@ -376,6 +376,9 @@ static void a_shop_declares_its_own_calculations(void **state) {
   assert_int_equal(fettle_session_ask(session, trusted, "x * 2", &problem), 0);
   assert_int_not_equal(fettle_session_ask(session, trusted, "for i =", &problem), 0);
   assert_string_equal(problem.code, "incomplete");
+  /* No further line can complete a text in quotes. */
+  assert_int_not_equal(fettle_session_ask(session, trusted, "'open", &problem), 0);
+  assert_string_equal(problem.code, "syntax");
   assert_int_not_equal(fettle_session_ask(session, trusted, "while true do end", &problem), 0);
   assert_string_equal(problem.code, "budget");
   assert_int_equal(fettle_session_ask(session, trusted, "1 + 1", &problem), 0);
@@ -457,10 +460,11 @@ static int make_folder(void **state) {
 
 static int remove_folder(void **state) {
   (void)state;
-  static const char *const names[] = {
-      "a.lua",   "s.lua",     "bad.lua",    "stock.lua",     "ship.lua",  "x.lua",
-      "y.lua",   "t.lua",     "u.lua",      "own.lua",       "g.lua",     "c.lua",
-      "log.csv", "shop.yaml", "other.yaml", "t.record.yaml", "link.yaml", "ship.record.yaml"};
+  static const char *const names[] = {"large.lua",     "a.lua",     "s.lua",           "bad.lua",
+                                      "stock.lua",     "ship.lua",  "x.lua",           "y.lua",
+                                      "t.lua",         "u.lua",     "own.lua",         "g.lua",
+                                      "c.lua",         "log.csv",   "shop.yaml",       "other.yaml",
+                                      "t.record.yaml", "link.yaml", "ship.record.yaml"};
   for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
     unlink(path_of(names[i]));
   }
