@@ -75,7 +75,7 @@ refuse(reader *r, size_t line, size_t column, const char *field, const char *for
 static bool misdeclared(reader *r, const char *column, const char *text) {
   snprintf(r->message, sizeof r->message, "columns: %s%s%s", column ? column : "",
            column ? ": " : "", text);
-  r->exit_status = EX_SOFTWARE;
+  r->exit_status = EX_DATAERR;
   return false;
 }
 

@@ -26,7 +26,7 @@
  * lines and blanks around cells are skipped. At most 16 MiB, 256 columns, 4096 bytes in a cell.
  * Returns 0, or a sysexits status with one line of text pushed instead: 65 for faults of the file,
  * "FILE:LINE:COLUMN: temperature: what is wrong: how to mend it" (COLUMN counts the characters of
- * the line), 70 for a declaration that does not follow the form above, 71 without memory. */
+ * the line), 65 too for a declaration that does not follow the form above, 71 without memory. */
 int fettle_csv_read(lua_State *L, const char *name, const char *bytes, size_t length,
                     int columns_index);
 
