@@ -229,4 +229,114 @@ typedef struct fettle_nc_summary {
 fettle_status fettle_nc_read(const fettle_nc_request *request, const fettle_host *host,
                              fettle_nc_summary *summary, fettle_diagnostic *diagnostic);
 
+/* --- motion time --- */
+
+/* What limits a machine's motion. Axes X Y Z. */
+typedef struct fettle_nc_machine {
+  double speed_mm_s[3];         /* most, rapids run at it; above 0 */
+  double acceleration_mm_s2[3]; /* above 0 */
+  double corner_mm;             /* how far the path may miss a corner; 0: stops at every corner */
+  bool chord_cap;               /* short chords are taken for the curve they follow */
+  bool independent_rapids;      /* each axis runs its own way: a rapid takes its slowest axis */
+  double blocks_per_second;     /* lines the control can take; 0: no limit */
+  unsigned look_ahead;          /* lines within which it must be able to stop; 0: no limit */
+  double tool_change_s;         /* each */
+} fettle_nc_machine;
+
+/* A motion as time sees it, or a pause. */
+typedef struct fettle_nc_motion {
+  uint64_t line;
+  double length;           /* mm */
+  double feed_mm_s;        /* as programmed; 0: rapid */
+  double start[3], end[3]; /* unit tangents; a line's are equal */
+  double radius;           /* 0: a straight line */
+  double flat;             /* share of the length that lies in the arc's plane, 0 to 1 */
+  double pause;            /* seconds; a pause has length 0 */
+  int third;               /* axis square to the arc's plane */
+  int tool;                /* in the spindle, -1: not stated */
+  bool exact;              /* stops at its end */
+  bool generated;          /* by a canned cycle: costs the control no line */
+  bool tool_change;        /* a pause of the machine's tool change */
+} fettle_nc_motion;
+
+/* False when the event takes no time (a motion without length, a comment). Motions of rotary axes
+ * alone become pauses of their length over feed, rapids of them of no time: the machine's rotary
+ * limits are not part of the model. */
+bool fettle_nc_motion_of(const fettle_nc_event *event, fettle_nc_motion *motion);
+
+/* Lines first_line .. next_line - 1 of the file, and what they take. */
+typedef struct fettle_nc_section {
+  uint64_t first_line, next_line;
+  double recorded; /* seconds on the machine; read by calibration alone */
+  double seconds;  /* answer */
+} fettle_nc_section;
+
+enum { FETTLE_NC_TOOL_ROWS = 64 };
+
+typedef struct fettle_nc_tool_time {
+  int tool;
+  double cutting, rapid, length; /* s, s, mm of cutting */
+} fettle_nc_tool_time;
+
+typedef struct fettle_nc_times {
+  double cutting, rapid, dwell, tool_changes; /* s */
+  double total;                               /* their sum; operator's stops are not in it */
+  double length_over_feed;                    /* s, of the cutting moves */
+  double cutting_length, rapid_length;        /* mm */
+  double starved_length;                      /* mm where the block rate limits, not feed or axes */
+  uint64_t tool_change_count;
+  uint64_t shortened; /* times that the window of motions was too short to be exact: no speed is
+                         too high then, the time may be slightly too long */
+  fettle_nc_tool_time tools[FETTLE_NC_TOOL_ROWS];
+  size_t tool_count;
+  size_t tools_dropped; /* motions of further tools: in the total, not in a row */
+} fettle_nc_times;
+
+typedef struct fettle_nc_timing {
+  double feed_override, rapid_override; /* 1: as programmed; 0.01 to 10 */
+  fettle_nc_section *sections;          /* owned by caller; may be NULL */
+  size_t section_count;
+} fettle_nc_timing;
+
+typedef struct fettle_nc_timer fettle_nc_timer;
+
+/* Starts a timer at rest: constant memory (some 2 MiB of the host's). Errors: ARGUMENT for limits
+ * that are not above 0, MEMORY. Method: speed caps at corners (circle that misses the corner by
+ * `corner_mm`), arcs limited by sideways acceleration, rapids from rest to rest, one pass back and
+ * one forward over a window of motions; even acceleration within a motion. */
+fettle_status fettle_nc_timer_start(const fettle_nc_machine *machine,
+                                    const fettle_nc_timing *timing, const fettle_host *host,
+                                    fettle_nc_timer **timer, fettle_diagnostic *diagnostic);
+void fettle_nc_timer_add(fettle_nc_timer *timer, const fettle_nc_event *event);
+void fettle_nc_timer_push(fettle_nc_timer *timer, const fettle_nc_motion *motion);
+/* Comes to rest, fills `times` and the sections, gives the timer back. */
+void fettle_nc_timer_finish(fettle_nc_timer *timer, fettle_nc_times *times);
+/* Seconds of one straight motion: length mm, speeds at start, end and at most mm/s, acceleration
+ * mm/s2. Needs |end^2 - start^2| <= 2 acceleration length, start and end not above most. */
+double fettle_nc_ramp_time(double length, double start, double end, double most,
+                           double acceleration);
+
+/* A program that was run, and what its sections took. */
+typedef struct fettle_nc_recording {
+  const fettle_nc_motion *motions; /* borrowed */
+  size_t motion_count;
+  fettle_nc_section *sections; /* `seconds` gets the fitted model's time */
+  size_t section_count;
+} fettle_nc_recording;
+
+typedef struct fettle_nc_fit {
+  double residual; /* root mean square of model over recorded, less 1 */
+  double worst;    /* largest of them by magnitude, with its sign */
+  size_t sections;
+  unsigned rounds;
+} fettle_nc_fit;
+
+/* Least squares (Levenberg-Marquardt on the logarithms) of the sections' relative errors over
+ * acceleration of XY and of Z, rapid speed of XY and of Z, and corner_mm; X and Y are taken as
+ * equal. `machine` holds the first guess and gets the answer. Errors: no section with a recorded
+ * time above 0; CONVERGENCE when the sections say nothing about any number. */
+fettle_status fettle_nc_calibrate(const fettle_nc_recording *recordings, size_t count,
+                                  const fettle_host *host, fettle_nc_machine *machine,
+                                  fettle_nc_fit *fit, fettle_diagnostic *diagnostic);
+
 #endif
