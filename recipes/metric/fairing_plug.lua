@@ -22,7 +22,7 @@ local stack = nesting.layers {
     name = "foam 35", length = foam.length, width = foam.width, thickness = foam.thickness,
     count = foam.count, cost = foam.price,
   }},
-  kerf = foam.kerf,
+  kerf = foam.kerf, effort = 1000000, -- enough as long as the count meets its bound
 }
 result {name = "foam_sheets", value = stack.count, working = stack.working,
   meaning = "sheets to take from the rack"}

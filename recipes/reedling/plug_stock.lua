@@ -58,7 +58,7 @@ local pieces = {
 local layout = nesting.sheets {
   pieces = pieces,
   stock = {{name = "foam sheet", length = sheet.length, width = sheet.width, cost = sheet.price}},
-  kerf = kerf,
+  kerf = kerf, effort = 1000000, -- enough as long as the count meets its bound
 }
 local sheets = result {
   name = "foam_sheets", value = layout.count, working = layout.working,

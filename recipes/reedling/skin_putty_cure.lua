@@ -180,28 +180,38 @@ note "A number does not clear a soft surface: try a witness panel from the same 
 
 section "Surfacer, sealer, gel coat"
 
-local function coats(name, material, count, efficiency)
-  local paint = shop.coatings[material]
+local function coats(name, material, count, film, efficiency, meaning)
   return result {
-    name = name, unit = "gal", digits = 4, meaning = material .. ", all coats",
+    name = name, unit = "gal", digits = 4, meaning = material .. ", " .. meaning,
     value = coating.film_volume {
-      area = area, wet_film = paint.coat, coats = count, transfer_efficiency = efficiency,
+      area = area, wet_film = film, coats = count, transfer_efficiency = efficiency,
     },
   }
 end
-coats("surfacer", "surfacer A", 3, shop.coatings["surfacer A"].transfer)
+local surfacer = shop.coatings["surfacer A"]
+coats("surfacer_per_coat", "surfacer A", 1, surfacer.coat, surfacer.transfer, "one coat")
+coats("surfacer", "surfacer A", 3, surfacer.coat, surfacer.transfer, "all coats")
 local dry = result {
   name = "surfacer_dry", unit = "mil", digits = 4, meaning = "dry surfacer before sanding",
-  value = coating.dry_film {
-    wet_film = shop.coatings["surfacer A"].coat, coats = 3, solids = shop.coatings["surfacer A"].solids,
-  },
+  value = coating.dry_film {wet_film = surfacer.coat, coats = 3, solids = surfacer.solids},
 }
 result {
   name = "surfacer_left", unit = "mil", digits = 4, meaning = "surfacer left after sanding",
-  value = coating.film_after_sanding {
-    dry_film = dry, sanded_share = shop.coatings["surfacer A"].sanded_away,
-  },
+  value = coating.film_after_sanding {dry_film = dry, sanded_share = surfacer.sanded_away},
 }
-coats("sealer", "sealer A", 2, shop.coatings["sealer A"].transfer)
-caution "isocyanate"
-coats("gel_coat", "gel coat A", 2, shop.coatings["gel coat A"].transfer)
+local sealer = shop.coatings["sealer A"]
+coats("sealer", "sealer A", 2, sealer.coat, sealer.transfer, "all coats")
+result {
+  name = "sealer_dry", unit = "mil", digits = 3, meaning = "dry sealer",
+  value = coating.dry_film {wet_film = sealer.coat, coats = 2, solids = sealer.solids},
+}
+if sealer.isocyanate then
+  caution "isocyanate"
+end
+local gel_coat = shop.coatings["gel coat A"]
+local gel_film = input {
+  name = "gel_coat_film", default = gel_coat.coat, low = 1*mil, high = 100*mil,
+  meaning = "wet film of one coat of gel coat, by the comb",
+}
+coats("gel_coat_on_mould", "gel coat A", 2, gel_film, nil, "what stays on the mould")
+coats("gel_coat", "gel coat A", 2, gel_film, gel_coat.transfer, "all coats, overspray included")
