@@ -216,7 +216,8 @@ local function as_expression(text)
 end
 
 -- words: the arguments; descriptions: of a shop's own calculations, or nil; read_line(prompt): asks
--- a person, or nil in a pipe; files: of the shop's own calculations, or nil. Returns expression, the line that repeats it, or nil, nil, complaint.
+-- a person, or nil in a pipe; files: of the shop's own calculations, or nil.
+-- Returns expression, the line that repeats it, or nil, nil, complaint.
 function question.build(words, descriptions, read_line, files)
   local description = find(descriptions, words[1])
   if description and description.kind == "lists" then

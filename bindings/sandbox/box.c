@@ -29,7 +29,7 @@ enum {
 const fettle_box_limits fettle_box_defaults = {
     .live_bytes = (size_t)32 << 20,
     .cumulative_bytes = (size_t)512 << 20,
-    .steps = 100 * 1000 * 1000,
+    .steps = 100000000,
     .seconds = 2,
     .job_bytes = (size_t)512 << 20,
     .job_seconds = 120,

@@ -296,7 +296,7 @@ static int table_sort(lua_State *L) {
   if (!lua_isnil(L, 2)) {
     luaL_checktype(L, 2, LUA_TFUNCTION);
   }
-  if (length > 10 * 1000 * 1000) {
+  if (length > 10000000) {
     return luaL_argerror(L, 1, "the list is too long");
   }
   fettle_box_charge(L, (uint64_t)length);

@@ -2,7 +2,8 @@
 --
 -- Blocks: {kind = "heading", level, text} {kind = "fields", rows = {{label, value or nil}}}
 -- {kind = "paragraph", text} {kind = "table", title or nil, columns, rows, note} {kind = "steps",
--- title or nil, items} {kind = "result", ...} {kind = "check", ...} {kind = "caution", name, full, where or nil} {kind = "picture",
+-- title or nil, items} {kind = "result", ...} {kind = "check", ...}
+-- {kind = "caution", name, full, where or nil} {kind = "picture",
 -- list} {kind = "signoff", labels}.
 
 local cautions = require "sheet/cautions"

@@ -72,8 +72,8 @@ function html.write(blocks)
   line '<body>'
   line '<main>'
   local pictures = 0
-  local function caption(title)
-    return title and '<caption dir="auto">' .. escape(title) .. "</caption>" or ""
+  local function caption(text)
+    return text and '<caption dir="auto">' .. escape(text) .. "</caption>" or ""
   end
   local write = {}
   function write.heading(b)

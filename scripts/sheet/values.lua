@@ -151,7 +151,8 @@ end
 -- the side that it leaves free, and both get digits until they differ.
 function values.against_limit(value, limit, unit)
   local way = value > limit and 1 or -1
-  local digits, shown, bound = 3, nil, nil
+  local digits = 3
+  local shown, bound
   repeat
     digits = digits + 1
     shown, bound = values.text(value, unit, digits), values.limit(limit, unit, digits, way)
