@@ -56,7 +56,7 @@ result {
   name = "cycles", value = cycles.cycles, working = cycles.working,
   meaning = "sanding cycles before more surfacer is needed",
 }
-local left = result {
+result {
   name = "film_left", value = cycles.film_left, unit = "mil", digits = 3,
   meaning = "film after those cycles",
 }
