@@ -131,6 +131,30 @@ static void chains(void **state) {
   assert_near(time_text("g21 g1 f24000 x4876.8\nm30\n", &m, NULL).total, 12.858667, 1e-6, WORKED);
 }
 
+/* More motions without a stop than the timer holds at once. */
+static void longer_than_the_window(void **state) {
+  (void)state;
+  const fettle_nc_machine m = machine_of(1000, 500, 0.01);
+  fettle_nc_motion motion = {
+      .length = 0.01, .feed_mm_s = 100, .start = {1, 0, 0}, .end = {1, 0, 0}, .flat = 1};
+  fettle_nc_timer *timer;
+  fettle_nc_times times;
+  assert_int_equal(fettle_nc_timer_start(&m, NULL, &memory, &timer, NULL), FETTLE_OK);
+  for (int i = 0; i < 100000; i++) {
+    fettle_nc_timer_push(timer, &motion);
+  }
+  fettle_nc_timer_finish(timer, &times);
+  assert_near(times.total, 1000.0 / 100 + 100.0 / 500, 1e-6, WORKED);
+  assert_int_equal(times.shortened, 0);
+  motion.length = 0.001; /* 10 mm to stop in, 8 mm in the window */
+  assert_int_equal(fettle_nc_timer_start(&m, NULL, &memory, &timer, NULL), FETTLE_OK);
+  for (int i = 0; i < 100000; i++) {
+    fettle_nc_timer_push(timer, &motion);
+  }
+  fettle_nc_timer_finish(timer, &times);
+  assert_true(times.shortened > 0 && times.total >= 1.2 - 1e-9);
+}
+
 static void letters(void **state) {
   (void)state;
   size_t length;
@@ -542,6 +566,7 @@ int main(void) {
                                      cmocka_unit_test(rapids),
                                      cmocka_unit_test(corners),
                                      cmocka_unit_test(chains),
+                                     cmocka_unit_test(longer_than_the_window),
                                      cmocka_unit_test(letters),
                                      cmocka_unit_test(block_rate_and_look_ahead),
                                      cmocka_unit_test(sums_by_tool_and_section),
