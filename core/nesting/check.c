@@ -107,9 +107,9 @@ static fettle_status check_bound(const proof *p) {
     wrong = "cheaper than the bound allows";
   } else if (p->layout->proved && !all) {
     wrong = "called proved with pieces left over";
-  } else if (p->layout->proved && p->request->costed && /* NOLINT(bugprone-branch-clone): two
-                bounds, of cost and of count, one message */
-             p->layout->cost != p->layout->bound_cost) {
+  } else if (p->layout->proved && p->request->costed &&
+             p->layout->cost !=
+                 p->layout->bound_cost) { /* NOLINT(bugprone-branch-clone): by cost */
     wrong = "called proved above the bound";
   } else if (p->layout->proved && p->request->stock_kinds == 1 &&
              p->layout->sheet_count != p->layout->bound &&

@@ -87,9 +87,9 @@ uint8_t fettle_units_currency(size_t index) {
   if (!unit || !(unit->dimension & MONEY_LANE)) {
     return 0;
   }
-  for (uint8_t row = ROW_USD; row <= ROW_JPY; row++) {
+  for (int row = ROW_USD; row <= ROW_JPY; row++) {
     if (memcmp(unit->name, vocabulary[row].name, 3) == 0) {
-      return row;
+      return (uint8_t)row;
     }
   }
   return 0;
