@@ -434,7 +434,7 @@ local function formula_result(what, r)
   if not r.with or host.is_empty(r.with) then
     fail(what .. ": formula needs its values: with = {symbol = value, ...}")
   end
-  local inputs = {}
+  local inputs, with = {}, {} -- a copy, since r.with may be a read-only table of shop data
   for symbol, value in pairs(r.with) do
     if type(symbol) ~= "string" then
       fail(format("%s: with: %s is no symbol: write with = {symbol = value}", what,
@@ -445,6 +445,7 @@ local function formula_result(what, r)
         host.describe(value)))
     end
     given.finite(what .. ": with: " .. symbol, value)
+    with[symbol] = value
     inputs[#inputs + 1] =
       {name = symbol, symbol = symbol, value = value, origin = host.origin(value)}
   end
@@ -452,7 +453,7 @@ local function formula_result(what, r)
   if not find(gsub(text, "[<>=~!]=", ""), "=", 1, true) then
     text = r.name .. (r.with[r.name] ~= nil and "_result" or "") .. " = " .. text
   end
-  local value, substituted, symbol = host.evaluate(what, text, r.with, r.unit)
+  local value, substituted, symbol = host.evaluate(what, text, with, r.unit)
   return value, {
     kind = "calculation", name = r.name, brief = r.meaning, formula = text,
     substituted = substituted, source = r.source or "formula of this recipe", inputs = inputs,

@@ -438,6 +438,14 @@ static void guesses_give_bands(void **state) {
 }
 
 /* FIPS 180-4's examples "abc", the two-block message, and the empty text (NIST example values). */
+static void a_table_of_shop_data_gives_a_formula_its_values(void **state) {
+  (void)state;
+  put("shop.yaml", "schema: 1\nunits: inch\nown:\n  seat: {drop: 2 in, people: 3}\n");
+  put_recipe("g.lua", "result{name = 'all', formula = 'drop * people', unit = 'in',\n"
+                      "with = shop_data('shop.yaml').own.seat}");
+  model_holds("g.lua", NULL, "model.items[1].value == q'6 in'");
+}
+
 static void digests_are_those_of_the_standard(void **state) {
   (void)state;
   static const char *const cases[][2] = {
@@ -483,6 +491,7 @@ int main(void) {
       cmocka_unit_test(a_shop_declares_its_own_calculations),
       cmocka_unit_test(tables_are_read_by_their_declared_columns),
       cmocka_unit_test(guesses_give_bands),
+      cmocka_unit_test(a_table_of_shop_data_gives_a_formula_its_values),
       cmocka_unit_test(digests_are_those_of_the_standard),
   };
   return cmocka_run_group_tests(tests, make_folder, remove_folder);
