@@ -119,7 +119,7 @@ const fettle_formula fettle_formula_coating_spray_passes = {
 
 static const fettle_parameter film_volume_inputs[] = {
     {"area", "A", "m^2", "ft^2", "area to be covered", 1e-4, 1e5, 0, 0, NAN, FETTLE_ROLE_ANY, 0},
-    {"wet_film", "w", "um", "mil", "wet film of one coat", 1, 5000, 20, 1500, NAN, FETTLE_ROLE_ANY,
+    {"wet_film", "w", "um", "mil", "wet film of one coat", 1, 50000, 20, 1500, NAN, FETTLE_ROLE_ANY,
      0},
     {"coats", "n", "1", NULL, "number of coats", 1, 50, 0, 0, 1, FETTLE_ROLE_ANY, 1},
     {"transfer_efficiency", "e", "1", NULL, "share of what leaves the gun that stays on the part",
@@ -155,7 +155,7 @@ const fettle_formula fettle_formula_coating_film_volume = {
 };
 
 static const fettle_parameter dry_film_inputs[] = {
-    {"wet_film", "w", "um", "mil", "wet film of one coat", 1, 5000, 20, 1500, NAN, FETTLE_ROLE_ANY,
+    {"wet_film", "w", "um", "mil", "wet film of one coat", 1, 50000, 20, 1500, NAN, FETTLE_ROLE_ANY,
      0},
     {"coats", "n", "1", NULL, "number of coats", 1, 50, 0, 0, 1, FETTLE_ROLE_ANY, 1},
     {"solids", "S", "1", NULL, "share of volume solids of the paint as supplied", 0.02, 1, 0.2, 1,

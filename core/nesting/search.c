@@ -22,9 +22,10 @@ typedef struct rest_score {
 } rest_score;
 
 enum {
-  HISTORY = 64,         /* steps that late acceptance looks back */
-  NODES_A_PIECE = 4,    /* a leaf, two strips, the root of a new sheet */
-  FIRST_ROUND = 1000000 /* places of the first round of search; each round is twice the last */
+  HISTORY = 64,           /* steps that late acceptance looks back */
+  NODES_A_PIECE = 4,      /* a leaf, two strips, the root of a new sheet */
+  PROVED_ROUND = 2000000, /* places looked at for larger offcuts once no stock can be saved */
+  FIRST_ROUND = 1000000   /* places of the first round of search; each round is twice the last */
 };
 
 typedef struct search {
@@ -709,6 +710,7 @@ static fettle_status run(search *s, fettle_nest_layout *layout, fettle_diagnosti
   if (s->cancelled && s->best.node_end == 0) {
     return fettle_fail(diagnostic, FETTLE_ERROR_CANCELLED, "", "stopped before a first layout");
   }
+  uint64_t proved_at = 0; /* effort spent when the bound was met, or 0 */
   /* The rounds do not depend on the effort: more effort goes the same way further. */
   for (uint64_t round = FIRST_ROUND; s->spent < s->effort && !s->cancelled; round *= 2) {
     uint64_t stock_end = s->spent + round, rest_end = stock_end + round / 4;
@@ -716,6 +718,12 @@ static fettle_status run(search *s, fettle_nest_layout *layout, fettle_diagnosti
     enlarge_rests(s, rest_end < s->effort ? rest_end : s->effort);
     if (s->best.waiting_count > 0 && s->spent < stock_end) {
       break; /* nothing more can be done */
+    }
+    if (s->best.waiting_count == 0 && s->best.weight <= bound) {
+      proved_at = proved_at ? proved_at : s->spent;
+      if (s->spent - proved_at >= PROVED_ROUND) {
+        break;
+      }
     }
   }
   status = nest_write_layout(s->request, &s->best, s->host, layout, diagnostic);

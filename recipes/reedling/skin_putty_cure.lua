@@ -210,7 +210,7 @@ if sealer.isocyanate then
 end
 local gel_coat = shop.coatings["gel coat A"]
 local gel_film = input {
-  name = "gel_coat_film", default = gel_coat.coat, low = 1*mil, high = 100*mil,
+  name = "gel_coat_film", default = gel_coat.coat, low = 1*mil,
   meaning = "wet film of one coat of gel coat, by the comb",
 }
 coats("gel_coat_on_mould", "gel coat A", 2, gel_film, nil, "what stays on the mould")

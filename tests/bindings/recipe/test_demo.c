@@ -275,15 +275,16 @@ static void shop_temperature_decides(void **state) {
   json_decref(sheet);
 }
 
-/* Scenario J22's planted fault: 18 mm typed for 18 mil. */
-static void millimetres_for_mils_are_refused(void **state) {
+/* Scenario J22's planted fault: 18 mm typed for 18 mil gives 39.37 times as much, and warns. */
+static void millimetres_for_mils_warn(void **state) {
   (void)state;
   int status;
   char *text = output_of("'" FETTLE_PROGRAM "' run '" RECIPES "skin_putty_cure.lua' "
                          "--set gel_coat_film=18mm 2>&1",
                          &status);
-  assert_int_equal(status, 65);
-  assert_non_null(strstr(text, "gel_coat_film = 18mm: must not be above 100 mil"));
+  assert_int_equal(status, 0);
+  assert_non_null(strstr(text, "gel coat on mould = 27.2 gal"));
+  assert_non_null(strstr(text, "outside the usual"));
   free(text);
 }
 
@@ -611,7 +612,7 @@ int main(void) {
       cmocka_unit_test(feeds_and_ridges),
       cmocka_unit_test(skin_and_putty),
       cmocka_unit_test(shop_temperature_decides),
-      cmocka_unit_test(millimetres_for_mils_are_refused),
+      cmocka_unit_test(millimetres_for_mils_warn),
       cmocka_unit_test(mould_sanding_and_tubes),
       cmocka_unit_test(a_night_by_two_rules),
       cmocka_unit_test(a_quote_from_the_other_sheets),
