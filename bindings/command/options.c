@@ -34,7 +34,7 @@ const fettle_option_row fettle_option_rows[] = {
     {"record", 0, NULL, FETTLE_COMMAND_VERIFY, "write the record beside each recipe"},
     {"set", 0, "NAME=VALUE", FETTLE_COMMAND_RUN, "give an input of the recipe; may be repeated"},
     {"sheet", 0, "text|md|html|json", FETTLE_COMMAND_RUN,
-     "form of the sheet; without it the ending of FILE decides, else text"},
+     "form of the sheet; without it the ending of FILE decides"},
     {"strict", 0, NULL, FETTLE_COMMAND_RUN, "exit with 1 on a warning too"},
     {"version", 0, NULL, FETTLE_COMMAND_REPL, "print the versions of program, results and Lua"},
     {"with", 0, "FILE", FETTLE_COMMAND_ASK | FETTLE_COMMAND_SHOW | FETTLE_COMMAND_REPL,

@@ -7,27 +7,29 @@
 #include "data/file.h"
 #include "sandbox/box.h"
 
-/* The form asked for, or the one that the ending of the output's name says, or text. */
+/* The form asked for, or the one that the ending of the output's name says; text where nothing is
+ * said, and NULL for an ending that no form has. */
 static const char *sheet_form(const fettle_request *request) {
+  static const char *const endings[][2] = {{".html", "html"}, {".htm", "html"}, {".md", "md"},
+                                           {".json", "json"}, {".txt", "text"}, {".text", "text"}};
   if (request->json) {
     return "json";
   }
   if (request->sheet) {
     return request->sheet;
   }
-  const char *ending = request->output ? strrchr(request->output, '.') : NULL;
-  if (ending) {
-    if (strcmp(ending, ".html") == 0) {
-      return "html";
-    }
-    if (strcmp(ending, ".md") == 0) {
-      return "md";
-    }
-    if (strcmp(ending, ".json") == 0) {
-      return "json";
+  const char *name = request->output ? request->output : "";
+  const char *slash = strrchr(name, '/');
+  const char *ending = strrchr(slash ? slash : name, '.');
+  if (!ending) {
+    return "text";
+  }
+  for (size_t row = 0; row < sizeof endings / sizeof endings[0]; row++) {
+    if (strcmp(ending, endings[row][0]) == 0) {
+      return endings[row][1];
     }
   }
-  return "text";
+  return NULL;
 }
 
 static int run_and_write(lua_State *trusted, const fettle_request *request,
@@ -36,6 +38,12 @@ static int run_and_write(lua_State *trusted, const fettle_request *request,
     return fettle_problem_set(problem, EX_USAGE, "usage",
                               "run takes one recipe, not %zu: fettle run RECIPE",
                               request->word_count);
+  }
+  if (!sheet_form(request)) {
+    return fettle_problem_set(problem, EX_USAGE, "usage",
+                              "%s: the ending names no form of the sheet: use .txt, .md, .html or "
+                              ".json, or say --sheet",
+                              request->output);
   }
   fettle_run_options options = {.path = request->words[0],
                                 .settings = request->settings,
@@ -75,7 +83,8 @@ int fettle_command_run(lua_State *trusted, const fettle_request *request) {
   fettle_problem problem = {0};
   int status = run_and_write(trusted, request, &problem);
   if (problem.exit_status != 0) {
-    return fettle_report(&problem, strcmp(sheet_form(request), "json") == 0);
+    const char *form = sheet_form(request);
+    return fettle_report(&problem, form && strcmp(form, "json") == 0);
   }
   return status;
 }

@@ -64,9 +64,10 @@ refuse(reader *r, const node *at, const char *format, ...) {
   va_start(arguments, format);
   vsnprintf(text, sizeof text, format, arguments);
   va_end(arguments);
+  const char *joint = text[0] == '=' ? " " : ": "; /* "cutters/ball/diameter = 12 kg: ..." */
   snprintf(r->message, sizeof r->message, "%s:%zu:%zu: %s%s%s",
            fettle_text_show(r->name, strlen(r->name), name, sizeof name), at->line, at->column,
-           fettle_text_show(r->path, strlen(r->path), path, sizeof path), r->path[0] ? ": " : "",
+           fettle_text_show(r->path, strlen(r->path), path, sizeof path), r->path[0] ? joint : "",
            text);
   r->exit_status = EX_CONFIG;
   return false;

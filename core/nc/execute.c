@@ -61,7 +61,9 @@ static const char axis_letters[FETTLE_NC_AXES] = {'x', 'y', 'z', 'a', 'b', 'c'};
 static uint8_t axes_given(const nc_reader *r) {
   uint8_t axes = 0;
   for (int axis = 0; axis < FETTLE_NC_AXES; axis++) {
-    axes |= nc_has(r, axis_letters[axis]) ? (uint8_t)(1U << axis) : 0;
+    if (nc_has(r, axis_letters[axis])) {
+      axes = (uint8_t)(axes | 1U << axis);
+    }
   }
   return axes;
 }
@@ -520,7 +522,7 @@ static bool do_shift(nc_reader *r, int code) {
           return false;
         }
         *shift += r->machine[axis] - nc_zero(r, axis) - value;
-        r->frame_unknown |= r->unknown & (uint8_t)(1U << axis);
+        r->frame_unknown = (uint8_t)(r->frame_unknown | (r->unknown & 1U << axis));
       }
       *stored = *shift / unit;
     } else if (code == 923) {
