@@ -64,7 +64,7 @@ int fettle_command_ask(lua_State *trusted, const fettle_request *request) {
     fettle_session *session =
         fettle_session_open(request->calculations, request->calculation_count, &problem);
     status = session ? ask(trusted, session, request, &problem) : problem.exit_status;
-    /* The session stays open: the program ends here, and the system takes its memory back at
+    /* The sandbox stays open: the program ends here, and the system takes its memory back at
      * once instead of piece by piece. */
   }
   lua_settop(trusted, top);

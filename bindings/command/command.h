@@ -32,7 +32,7 @@ int fettle_call_script(lua_State *trusted, const char *module, const char *funct
 /* Pushes an array of texts. */
 void fettle_push_texts(lua_State *L, const char *const *texts, size_t count);
 
-/* Pushes on `trusted` the descriptions of the session's calculations when files of a shop's own
+/* Pushes on `trusted` the descriptions of the calculations in reach when files of a shop's own
  * were loaded, else nil: the catalogue's alone are known to the shipped scripts. Returns 0, or a
  * status with `problem` filled and nothing pushed. */
 int fettle_push_own(lua_State *trusted, fettle_session *session, const fettle_request *request,

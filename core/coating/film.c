@@ -7,13 +7,52 @@
 
 #include "fettle/formula.h"
 
+/* Parameters that several calculations share. */
+#define AREA                                                                                       \
+  { "area", "A", "m^2", "ft^2", "area to be covered", 1e-4, 1e5, 0, 0, NAN, FETTLE_ROLE_ANY, 0 }
+#define CURED_THICKNESS                                                                            \
+  {                                                                                                \
+    "cured_thickness", "t", "mm", "in", "thickness that must remain after cure", 1e-4, 100, 0.05,  \
+        6, NAN, FETTLE_ROLE_ANY, 0                                                                 \
+  }
+#define VOLUME_TO_MIX                                                                              \
+  {                                                                                                \
+    "volume", "V", "L", "gal", "volume of mix to prepare", -INFINITY, INFINITY, 0, 0, NAN,         \
+        FETTLE_ROLE_ANY, 0                                                                         \
+  }
+#define WET_FILM                                                                                   \
+  {                                                                                                \
+    "wet_film", "w", "um", "mil", "wet film of one coat", 1, 50000, 20, 1500, NAN,                 \
+        FETTLE_ROLE_ANY, 0                                                                         \
+  }
+#define COATS                                                                                      \
+  { "coats", "n", "1", NULL, "number of coats", 1, 50, 0, 0, 1, FETTLE_ROLE_ANY, 1 }
+#define TRANSFER_EFFICIENCY                                                                        \
+  {                                                                                                \
+    "transfer_efficiency", "e", "1", NULL, "share of what leaves the gun that stays on the part",  \
+        0.05, 1, 0.3, 0.95, 1, FETTLE_ROLE_ANY, 0                                                  \
+  }
+#define SOLIDS                                                                                     \
+  {                                                                                                \
+    "solids", "S", "1", NULL, "share of volume solids of the paint as supplied", 0.02, 1, 0.2, 1,  \
+        NAN, FETTLE_ROLE_ANY, 0                                                                    \
+  }
+#define THINNER                                                                                    \
+  {                                                                                                \
+    "thinner", "x", "1", NULL, "volume of thinner for each volume of paint", 0, 2, 0, 0.3, 0,      \
+        FETTLE_ROLE_ANY, 0                                                                         \
+  }
+#define DRY_FILM                                                                                   \
+  { "dry_film", "d", "um", "mil", "dry film", 0.1, 5000, 5, 1000, NAN, FETTLE_ROLE_ANY, 0 }
+#define VOLUME_OF_MIX                                                                              \
+  { "volume", "V", "L", "gal", "volume of mix", 1e-6, 1e5, 0, 0, NAN, FETTLE_ROLE_ANY, 0 }
+
 /* Sums of decimal thicknesses miss a whole number of coats by some bits. */
 static const double COUNT_SLACK = 1e-9; /* of one coat; common practice in counting, no source */
 
 static const fettle_parameter putty_volume_inputs[] = {
-    {"area", "A", "m^2", "ft^2", "area to be covered", 1e-4, 1e5, 0, 0, NAN, FETTLE_ROLE_ANY, 0},
-    {"cured_thickness", "t", "mm", "in", "thickness that must remain after cure", 1e-4, 100, 0.05,
-     6, NAN, FETTLE_ROLE_ANY, 0},
+    AREA,
+    CURED_THICKNESS,
     {"volume_shrink", "phi", "1", NULL, "share of its volume that the mix loses in cure", 0, 0.5, 0,
      0.1, 0, FETTLE_ROLE_ANY, 0},
     {"transfer_efficiency", "e", "1", NULL, "share of what leaves the gun that stays on the part",
@@ -21,10 +60,7 @@ static const fettle_parameter putty_volume_inputs[] = {
     {"hose_loss", "V_h", "L", "gal", "what stays in hose, gun and pot", 0, 1000, 0, 0, 0,
      FETTLE_ROLE_ANY, 0},
     {.name = NULL}};
-static const fettle_parameter putty_volume_outputs[] = {{"volume", "V", "L", "gal",
-                                                         "volume of mix to prepare", -INFINITY,
-                                                         INFINITY, 0, 0, NAN, FETTLE_ROLE_ANY, 0},
-                                                        {.name = NULL}};
+static const fettle_parameter putty_volume_outputs[] = {VOLUME_TO_MIX, {.name = NULL}};
 
 static fettle_status putty_volume(const double *in, double *out, fettle_warnings *warnings,
                                   fettle_diagnostic *diagnostic) {
@@ -50,8 +86,7 @@ const fettle_formula fettle_formula_coating_putty_volume = {
 };
 
 static const fettle_parameter lay_thickness_inputs[] = {
-    {"cured_thickness", "t", "mm", "in", "thickness that must remain after cure", 1e-4, 100, 0.05,
-     6, NAN, FETTLE_ROLE_ANY, 0},
+    CURED_THICKNESS,
     {"volume_shrink", "phi", "1", NULL, "share of its volume that the mix loses in cure", 0, 0.5, 0,
      0.1, NAN, FETTLE_ROLE_ANY, 0},
     {.name = NULL}};
@@ -118,17 +153,8 @@ const fettle_formula fettle_formula_coating_spray_passes = {
 };
 
 static const fettle_parameter film_volume_inputs[] = {
-    {"area", "A", "m^2", "ft^2", "area to be covered", 1e-4, 1e5, 0, 0, NAN, FETTLE_ROLE_ANY, 0},
-    {"wet_film", "w", "um", "mil", "wet film of one coat", 1, 50000, 20, 1500, NAN, FETTLE_ROLE_ANY,
-     0},
-    {"coats", "n", "1", NULL, "number of coats", 1, 50, 0, 0, 1, FETTLE_ROLE_ANY, 1},
-    {"transfer_efficiency", "e", "1", NULL, "share of what leaves the gun that stays on the part",
-     0.05, 1, 0.3, 0.95, 1, FETTLE_ROLE_ANY, 0},
-    {.name = NULL}};
-static const fettle_parameter film_volume_outputs[] = {{"volume", "V", "L", "gal",
-                                                        "volume of mix to prepare", -INFINITY,
-                                                        INFINITY, 0, 0, NAN, FETTLE_ROLE_ANY, 0},
-                                                       {.name = NULL}};
+    AREA, WET_FILM, COATS, TRANSFER_EFFICIENCY, {.name = NULL}};
+static const fettle_parameter film_volume_outputs[] = {VOLUME_TO_MIX, {.name = NULL}};
 
 static fettle_status film_volume(const double *in, double *out, fettle_warnings *warnings,
                                  fettle_diagnostic *diagnostic) {
@@ -155,14 +181,7 @@ const fettle_formula fettle_formula_coating_film_volume = {
 };
 
 static const fettle_parameter dry_film_inputs[] = {
-    {"wet_film", "w", "um", "mil", "wet film of one coat", 1, 50000, 20, 1500, NAN, FETTLE_ROLE_ANY,
-     0},
-    {"coats", "n", "1", NULL, "number of coats", 1, 50, 0, 0, 1, FETTLE_ROLE_ANY, 1},
-    {"solids", "S", "1", NULL, "share of volume solids of the paint as supplied", 0.02, 1, 0.2, 1,
-     NAN, FETTLE_ROLE_ANY, 0},
-    {"thinner", "x", "1", NULL, "volume of thinner for each volume of paint", 0, 2, 0, 0.3, 0,
-     FETTLE_ROLE_ANY, 0},
-    {.name = NULL}};
+    WET_FILM, COATS, SOLIDS, THINNER, {.name = NULL}};
 static const fettle_parameter dry_film_outputs[] = {{"dry_film", "d", "um", "mil",
                                                      "dry film of all coats", -INFINITY, INFINITY,
                                                      0, 0, NAN, FETTLE_ROLE_ANY, 0},
@@ -191,12 +210,10 @@ const fettle_formula fettle_formula_coating_dry_film = {
 };
 
 static const fettle_parameter wet_film_inputs[] = {
-    {"dry_film", "d", "um", "mil", "dry film", 0.1, 5000, 5, 1000, NAN, FETTLE_ROLE_ANY, 0},
+    DRY_FILM,
     {"coats", "n", "1", NULL, "number of coats that build it", 1, 50, 0, 0, 1, FETTLE_ROLE_ANY, 1},
-    {"solids", "S", "1", NULL, "share of volume solids of the paint as supplied", 0.02, 1, 0.2, 1,
-     NAN, FETTLE_ROLE_ANY, 0},
-    {"thinner", "x", "1", NULL, "volume of thinner for each volume of paint", 0, 2, 0, 0.3, 0,
-     FETTLE_ROLE_ANY, 0},
+    SOLIDS,
+    THINNER,
     {.name = NULL}};
 static const fettle_parameter wet_film_outputs[] = {{"wet_film", "w", "um", "mil",
                                                      "wet film of one coat", -INFINITY, INFINITY, 0,
@@ -226,12 +243,7 @@ const fettle_formula fettle_formula_coating_wet_film = {
 };
 
 static const fettle_parameter coverage_inputs[] = {
-    {"solids", "S", "1", NULL, "share of volume solids of the paint as supplied", 0.02, 1, 0.2, 1,
-     NAN, FETTLE_ROLE_ANY, 0},
-    {"transfer_efficiency", "e", "1", NULL, "share of what leaves the gun that stays on the part",
-     0.05, 1, 0.3, 0.95, 1, FETTLE_ROLE_ANY, 0},
-    {"dry_film", "d", "um", "mil", "dry film", 0.1, 5000, 5, 1000, NAN, FETTLE_ROLE_ANY, 0},
-    {.name = NULL}};
+    SOLIDS, TRANSFER_EFFICIENCY, DRY_FILM, {.name = NULL}};
 static const fettle_parameter coverage_outputs[] = {{"coverage", "c", "m^2/L", "ft^2/gal",
                                                      "area covered by a volume of paint", -INFINITY,
                                                      INFINITY, 0, 0, NAN, FETTLE_ROLE_ANY, 0},
@@ -262,17 +274,8 @@ const fettle_formula fettle_formula_coating_coverage = {
 };
 
 static const fettle_parameter volume_for_dry_film_inputs[] = {
-    {"area", "A", "m^2", "ft^2", "area to be covered", 1e-4, 1e5, 0, 0, NAN, FETTLE_ROLE_ANY, 0},
-    {"dry_film", "d", "um", "mil", "dry film", 0.1, 5000, 5, 1000, NAN, FETTLE_ROLE_ANY, 0},
-    {"solids", "S", "1", NULL, "share of volume solids of the paint as supplied", 0.02, 1, 0.2, 1,
-     NAN, FETTLE_ROLE_ANY, 0},
-    {"transfer_efficiency", "e", "1", NULL, "share of what leaves the gun that stays on the part",
-     0.05, 1, 0.3, 0.95, 1, FETTLE_ROLE_ANY, 0},
-    {.name = NULL}};
-static const fettle_parameter volume_for_dry_film_outputs[] = {
-    {"volume", "V", "L", "gal", "volume of mix to prepare", -INFINITY, INFINITY, 0, 0, NAN,
-     FETTLE_ROLE_ANY, 0},
-    {.name = NULL}};
+    AREA, DRY_FILM, SOLIDS, TRANSFER_EFFICIENCY, {.name = NULL}};
+static const fettle_parameter volume_for_dry_film_outputs[] = {VOLUME_TO_MIX, {.name = NULL}};
 
 static fettle_status volume_for_dry_film(const double *in, double *out, fettle_warnings *warnings,
                                          fettle_diagnostic *diagnostic) {
@@ -296,13 +299,11 @@ const fettle_formula fettle_formula_coating_volume_for_dry_film = {
 };
 
 static const fettle_parameter coat_count_inputs[] = {
-    {"dry_film", "d", "um", "mil", "dry film", 0.1, 5000, 5, 1000, NAN, FETTLE_ROLE_ANY, 0},
+    DRY_FILM,
     {"wet_film_limit", "w_m", "um", "mil", "greatest wet film of one coat before it sags", 1, 5000,
      20, 1500, NAN, FETTLE_ROLE_ANY, 0},
-    {"solids", "S", "1", NULL, "share of volume solids of the paint as supplied", 0.02, 1, 0.2, 1,
-     NAN, FETTLE_ROLE_ANY, 0},
-    {"thinner", "x", "1", NULL, "volume of thinner for each volume of paint", 0, 2, 0, 0.3, 0,
-     FETTLE_ROLE_ANY, 0},
+    SOLIDS,
+    THINNER,
     {.name = NULL}};
 static const fettle_parameter coat_count_outputs[] = {{"coats", "n", "1", NULL, "number of coats",
                                                        -INFINITY, INFINITY, 0, 0, NAN,
@@ -331,7 +332,7 @@ const fettle_formula fettle_formula_coating_coat_count = {
 };
 
 static const fettle_parameter film_after_sanding_inputs[] = {
-    {"dry_film", "d", "um", "mil", "dry film", 0.1, 5000, 5, 1000, NAN, FETTLE_ROLE_ANY, 0},
+    DRY_FILM,
     {"sanded_share", "s", "1", NULL, "share of the film that sanding takes", 0, 1, 0, 0, NAN,
      FETTLE_ROLE_ANY, 0},
     {.name = NULL}};
@@ -362,7 +363,7 @@ const fettle_formula fettle_formula_coating_film_after_sanding = {
 };
 
 static const fettle_parameter sanding_cycles_inputs[] = {
-    {"dry_film", "d", "um", "mil", "dry film", 0.1, 5000, 5, 1000, NAN, FETTLE_ROLE_ANY, 0},
+    DRY_FILM,
     {"kept_film", "d_k", "um", "mil", "film that must stay", 0, 5000, 0, 0, NAN, FETTLE_ROLE_ANY,
      0},
     {"sanded_film", "a", "um", "mil", "film that one cycle of sanding takes", 0.01, 2000, 0, 0, NAN,
@@ -400,7 +401,7 @@ const fettle_formula fettle_formula_coating_sanding_cycles = {
 };
 
 static const fettle_parameter spray_time_inputs[] = {
-    {"volume", "V", "L", "gal", "volume of mix", 1e-6, 1e5, 0, 0, NAN, FETTLE_ROLE_ANY, 0},
+    VOLUME_OF_MIX,
     {"gun_rate", "Q", "L/min", "gal/min", "volume that the gun sprays in a time", 1e-4, 100, 0, 0,
      NAN, FETTLE_ROLE_ANY, 0},
     {"handling_time", "t_h", "min", NULL, "time to mix, load and clean beside the spraying", 0, 600,
@@ -432,11 +433,11 @@ const fettle_formula fettle_formula_coating_spray_time = {
     .evaluate = spray_time,
 };
 
-static const fettle_parameter mix_mass_inputs[] = {
-    {"volume", "V", "L", "gal", "volume of mix", 1e-6, 1e5, 0, 0, NAN, FETTLE_ROLE_ANY, 0},
-    {"density", "rho", "kg/L", "lb/gal", "density of the mix", 0.2, 5, 0.6, 2.5, NAN,
-     FETTLE_ROLE_ANY, 0},
-    {.name = NULL}};
+static const fettle_parameter mix_mass_inputs[] = {VOLUME_OF_MIX,
+                                                   {"density", "rho", "kg/L", "lb/gal",
+                                                    "density of the mix", 0.2, 5, 0.6, 2.5, NAN,
+                                                    FETTLE_ROLE_ANY, 0},
+                                                   {.name = NULL}};
 static const fettle_parameter mix_mass_outputs[] = {{"mass", "m", "kg", "lb", "mass of the mix",
                                                      -INFINITY, INFINITY, 0, 0, NAN,
                                                      FETTLE_ROLE_ANY, 0},

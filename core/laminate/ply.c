@@ -3,23 +3,53 @@
 
 #include "fettle/formula.h"
 
+/* Parameters that several calculations share. */
+#define AREAL_MASS                                                                                 \
+  {                                                                                                \
+    "areal_mass", "w", "g/m^2", "oz/yd^2", "mass of dry fibre on an area, one ply", 1, 5000, 20,   \
+        2500, NAN, FETTLE_ROLE_ANY, 0                                                              \
+  }
+#define FIBRE_WEIGHT_SHARE                                                                         \
+  {                                                                                                \
+    "fibre_weight_share", "W_f", "1", NULL, "share of fibre in the weight of the laminate", 0.05,  \
+        0.95, 0.2, 0.75, NAN, FETTLE_ROLE_ANY, 0                                                   \
+  }
+#define FIBRE_DENSITY                                                                              \
+  {                                                                                                \
+    "fibre_density", "rho_f", "g/cm^3", "g/cm^3", "density of the fibre itself", 0.5, 20, 1.3,     \
+        2.8, 2.54, FETTLE_ROLE_ANY, 0                                                              \
+  }
+#define RESIN_DENSITY                                                                              \
+  {                                                                                                \
+    "resin_density", "rho_m", "g/cm^3", "g/cm^3", "density of the cured resin", 0.5, 5, 1.0, 1.4,  \
+        1.20, FETTLE_ROLE_ANY, 0                                                                   \
+  }
+#define THICKNESS                                                                                  \
+  {                                                                                                \
+    "thickness", "t", "mm", "in", "thickness of the ply", -INFINITY, INFINITY, 0, 0, NAN,          \
+        FETTLE_ROLE_ANY, 0                                                                         \
+  }
+#define FIBRE_VOLUME_SHARE                                                                         \
+  {                                                                                                \
+    "fibre_volume_share", "V_f", "1", NULL, "share of fibre in the volume of the laminate", 0.02,  \
+        0.9, 0.1, 0.65, NAN, FETTLE_ROLE_ANY, 0                                                    \
+  }
+#define AREA                                                                                       \
+  { "area", "A", "m^2", "ft^2", "area to be covered", 1e-4, 1e5, 0, 0, NAN, FETTLE_ROLE_ANY, 0 }
+#define WASTE                                                                                      \
+  { "waste", "q", "1", NULL, "resin added for waste", 0, 2, 0, 0.3, 0, FETTLE_ROLE_ANY, 0 }
+#define MASS                                                                                       \
+  {                                                                                                \
+    "mass", "m", "g", "g", "mass of mixed glue", -INFINITY, INFINITY, 0, 0, NAN, FETTLE_ROLE_ANY,  \
+        0                                                                                          \
+  }
+
 /* A width that is a whole number of strips may miss it by some bits. */
 static const double COUNT_SLACK = 1e-9; /* of one strip; common practice in counting, no source */
 
 static const fettle_parameter ply_thickness_inputs[] = {
-    {"areal_mass", "w", "g/m^2", "oz/yd^2", "mass of dry fibre on an area, one ply", 1, 5000, 20,
-     2500, NAN, FETTLE_ROLE_ANY, 0},
-    {"fibre_weight_share", "W_f", "1", NULL, "share of fibre in the weight of the laminate", 0.05,
-     0.95, 0.2, 0.75, NAN, FETTLE_ROLE_ANY, 0},
-    {"fibre_density", "rho_f", "g/cm^3", "g/cm^3", "density of the fibre itself", 0.5, 20, 1.3, 2.8,
-     2.54, FETTLE_ROLE_ANY, 0},
-    {"resin_density", "rho_m", "g/cm^3", "g/cm^3", "density of the cured resin", 0.5, 5, 1.0, 1.4,
-     1.20, FETTLE_ROLE_ANY, 0},
-    {.name = NULL}};
-static const fettle_parameter ply_thickness_outputs[] = {{"thickness", "t", "mm", "in",
-                                                          "thickness of the ply", -INFINITY,
-                                                          INFINITY, 0, 0, NAN, FETTLE_ROLE_ANY, 0},
-                                                         {.name = NULL}};
+    AREAL_MASS, FIBRE_WEIGHT_SHARE, FIBRE_DENSITY, RESIN_DENSITY, {.name = NULL}};
+static const fettle_parameter ply_thickness_outputs[] = {THICKNESS, {.name = NULL}};
 
 static fettle_status ply_thickness(const double *in, double *out, fettle_warnings *warnings,
                                    fettle_diagnostic *diagnostic) {
@@ -44,17 +74,8 @@ const fettle_formula fettle_formula_laminate_ply_thickness = {
 };
 
 static const fettle_parameter ply_thickness_by_volume_inputs[] = {
-    {"areal_mass", "w", "g/m^2", "oz/yd^2", "mass of dry fibre on an area, one ply", 1, 5000, 20,
-     2500, NAN, FETTLE_ROLE_ANY, 0},
-    {"fibre_volume_share", "V_f", "1", NULL, "share of fibre in the volume of the laminate", 0.02,
-     0.9, 0.1, 0.65, NAN, FETTLE_ROLE_ANY, 0},
-    {"fibre_density", "rho_f", "g/cm^3", "g/cm^3", "density of the fibre itself", 0.5, 20, 1.3, 2.8,
-     2.54, FETTLE_ROLE_ANY, 0},
-    {.name = NULL}};
-static const fettle_parameter ply_thickness_by_volume_outputs[] = {
-    {"thickness", "t", "mm", "in", "thickness of the ply", -INFINITY, INFINITY, 0, 0, NAN,
-     FETTLE_ROLE_ANY, 0},
-    {.name = NULL}};
+    AREAL_MASS, FIBRE_VOLUME_SHARE, FIBRE_DENSITY, {.name = NULL}};
+static const fettle_parameter ply_thickness_by_volume_outputs[] = {THICKNESS, {.name = NULL}};
 
 static fettle_status ply_thickness_by_volume(const double *in, double *out,
                                              fettle_warnings *warnings,
@@ -78,13 +99,7 @@ const fettle_formula fettle_formula_laminate_ply_thickness_by_volume = {
 };
 
 static const fettle_parameter fibre_volume_share_inputs[] = {
-    {"fibre_weight_share", "W_f", "1", NULL, "share of fibre in the weight of the laminate", 0.05,
-     0.95, 0.2, 0.75, NAN, FETTLE_ROLE_ANY, 0},
-    {"fibre_density", "rho_f", "g/cm^3", "g/cm^3", "density of the fibre itself", 0.5, 20, 1.3, 2.8,
-     2.54, FETTLE_ROLE_ANY, 0},
-    {"resin_density", "rho_m", "g/cm^3", "g/cm^3", "density of the cured resin", 0.5, 5, 1.0, 1.4,
-     1.20, FETTLE_ROLE_ANY, 0},
-    {.name = NULL}};
+    FIBRE_WEIGHT_SHARE, FIBRE_DENSITY, RESIN_DENSITY, {.name = NULL}};
 static const fettle_parameter fibre_volume_share_outputs[] = {
     {"fibre_volume_share", "V_f", "1", NULL, "share of fibre by volume", -INFINITY, INFINITY, 0, 0,
      NAN, FETTLE_ROLE_ANY, 0},
@@ -114,13 +129,7 @@ const fettle_formula fettle_formula_laminate_fibre_volume_share = {
 };
 
 static const fettle_parameter fibre_weight_share_inputs[] = {
-    {"fibre_volume_share", "V_f", "1", NULL, "share of fibre in the volume of the laminate", 0.02,
-     0.9, 0.1, 0.65, NAN, FETTLE_ROLE_ANY, 0},
-    {"fibre_density", "rho_f", "g/cm^3", "g/cm^3", "density of the fibre itself", 0.5, 20, 1.3, 2.8,
-     2.54, FETTLE_ROLE_ANY, 0},
-    {"resin_density", "rho_m", "g/cm^3", "g/cm^3", "density of the cured resin", 0.5, 5, 1.0, 1.4,
-     1.20, FETTLE_ROLE_ANY, 0},
-    {.name = NULL}};
+    FIBRE_VOLUME_SHARE, FIBRE_DENSITY, RESIN_DENSITY, {.name = NULL}};
 static const fettle_parameter fibre_weight_share_outputs[] = {
     {"fibre_weight_share", "W_f", "1", NULL, "share of fibre by weight", -INFINITY, INFINITY, 0, 0,
      NAN, FETTLE_ROLE_ANY, 0},
@@ -150,13 +159,7 @@ const fettle_formula fettle_formula_laminate_fibre_weight_share = {
 };
 
 static const fettle_parameter density_inputs[] = {
-    {"fibre_volume_share", "V_f", "1", NULL, "share of fibre in the volume of the laminate", 0.02,
-     0.9, 0.1, 0.65, NAN, FETTLE_ROLE_ANY, 0},
-    {"fibre_density", "rho_f", "g/cm^3", "g/cm^3", "density of the fibre itself", 0.5, 20, 1.3, 2.8,
-     2.54, FETTLE_ROLE_ANY, 0},
-    {"resin_density", "rho_m", "g/cm^3", "g/cm^3", "density of the cured resin", 0.5, 5, 1.0, 1.4,
-     1.20, FETTLE_ROLE_ANY, 0},
-    {.name = NULL}};
+    FIBRE_VOLUME_SHARE, FIBRE_DENSITY, RESIN_DENSITY, {.name = NULL}};
 static const fettle_parameter density_outputs[] = {{"density", "rho", "g/cm^3", "g/cm^3",
                                                     "density of the laminate", -INFINITY, INFINITY,
                                                     0, 0, NAN, FETTLE_ROLE_ANY, 0},
@@ -184,11 +187,7 @@ const fettle_formula fettle_formula_laminate_density = {
 };
 
 static const fettle_parameter areal_mass_inputs[] = {
-    {"areal_mass", "w", "g/m^2", "oz/yd^2", "mass of dry fibre on an area, one ply", 1, 5000, 20,
-     2500, NAN, FETTLE_ROLE_ANY, 0},
-    {"fibre_weight_share", "W_f", "1", NULL, "share of fibre in the weight of the laminate", 0.05,
-     0.95, 0.2, 0.75, NAN, FETTLE_ROLE_ANY, 0},
-    {.name = NULL}};
+    AREAL_MASS, FIBRE_WEIGHT_SHARE, {.name = NULL}};
 static const fettle_parameter areal_mass_outputs[] = {
     {"laminate", "m", "g/m^2", "oz/yd^2", "mass of the wetted ply on an area", -INFINITY, INFINITY,
      0, 0, NAN, FETTLE_ROLE_ANY, 0},
@@ -219,10 +218,9 @@ const fettle_formula fettle_formula_laminate_areal_mass = {
 };
 
 static const fettle_parameter cloth_mass_inputs[] = {
-    {"area", "A", "m^2", "ft^2", "area to be covered", 1e-4, 1e5, 0, 0, NAN, FETTLE_ROLE_ANY, 0},
+    AREA,
     {"plies", "n", "1", NULL, "number of plies", 1, 1000, 0, 0, 1, FETTLE_ROLE_ANY, 1},
-    {"areal_mass", "w", "g/m^2", "oz/yd^2", "mass of dry fibre on an area, one ply", 1, 5000, 20,
-     2500, NAN, FETTLE_ROLE_ANY, 0},
+    AREAL_MASS,
     {"overlap_share", "o", "1", NULL, "cloth added for overlaps and trim", 0, 2, 0, 0.5, 0,
      FETTLE_ROLE_ANY, 0},
     {.name = NULL}};
@@ -256,7 +254,7 @@ static const fettle_parameter resin_mass_inputs[] = {
      FETTLE_ROLE_ANY, 0},
     {"resin_ratio", "r", "1", NULL, "mixed resin for each part of cloth by weight", 0.1, 10, 0.4, 3,
      1, FETTLE_ROLE_ANY, 0},
-    {"waste", "q", "1", NULL, "resin added for waste", 0, 2, 0, 0.3, 0, FETTLE_ROLE_ANY, 0},
+    WASTE,
     {.name = NULL}};
 static const fettle_parameter resin_mass_outputs[] = {{"resin_mass", "m_r", "g", "g",
                                                        "mass of mixed resin", -INFINITY, INFINITY,
@@ -286,16 +284,13 @@ const fettle_formula fettle_formula_laminate_resin_mass = {
     .evaluate = resin_mass,
 };
 
-static const fettle_parameter glue_mass_inputs[] = {
-    {"area", "A", "m^2", "ft^2", "area to be covered", 1e-4, 1e5, 0, 0, NAN, FETTLE_ROLE_ANY, 0},
-    {"spread", "w", "g/m^2", "g/m^2", "mass of glue on an area", 1, 5000, 50, 1000, NAN,
-     FETTLE_ROLE_ANY, 0},
-    {"waste", "q", "1", NULL, "resin added for waste", 0, 2, 0, 0.3, 0, FETTLE_ROLE_ANY, 0},
-    {.name = NULL}};
-static const fettle_parameter glue_mass_outputs[] = {{"mass", "m", "g", "g", "mass of mixed glue",
-                                                      -INFINITY, INFINITY, 0, 0, NAN,
-                                                      FETTLE_ROLE_ANY, 0},
-                                                     {.name = NULL}};
+static const fettle_parameter glue_mass_inputs[] = {AREA,
+                                                    {"spread", "w", "g/m^2", "g/m^2",
+                                                     "mass of glue on an area", 1, 5000, 50, 1000,
+                                                     NAN, FETTLE_ROLE_ANY, 0},
+                                                    WASTE,
+                                                    {.name = NULL}};
+static const fettle_parameter glue_mass_outputs[] = {MASS, {.name = NULL}};
 
 static fettle_status glue_mass(const double *in, double *out, fettle_warnings *warnings,
                                fettle_diagnostic *diagnostic) {
@@ -319,17 +314,14 @@ const fettle_formula fettle_formula_laminate_glue_mass = {
 };
 
 static const fettle_parameter glue_line_mass_inputs[] = {
-    {"area", "A", "m^2", "ft^2", "area to be covered", 1e-4, 1e5, 0, 0, NAN, FETTLE_ROLE_ANY, 0},
+    AREA,
     {"glue_thickness", "t", "mm", "in", "thickness of the glue line", 0.001, 20, 0.05, 3, NAN,
      FETTLE_ROLE_ANY, 0},
     {"density", "rho", "kg/L", "lb/gal", "density of the mix", 0.2, 5, 0.6, 2.5, NAN,
      FETTLE_ROLE_ANY, 0},
-    {"waste", "q", "1", NULL, "resin added for waste", 0, 2, 0, 0.3, 0, FETTLE_ROLE_ANY, 0},
+    WASTE,
     {.name = NULL}};
-static const fettle_parameter glue_line_mass_outputs[] = {{"mass", "m", "g", "g",
-                                                           "mass of mixed glue", -INFINITY,
-                                                           INFINITY, 0, 0, NAN, FETTLE_ROLE_ANY, 0},
-                                                          {.name = NULL}};
+static const fettle_parameter glue_line_mass_outputs[] = {MASS, {.name = NULL}};
 
 static fettle_status glue_line_mass(const double *in, double *out, fettle_warnings *warnings,
                                     fettle_diagnostic *diagnostic) {
