@@ -3,37 +3,15 @@
 
 #include <string.h>
 
-#include <lauxlib.h>
-#include <lualib.h>
-
-#include "lua/catalogue.h"
 #include "lua/lists.h"
-#include "lua/quantity.h"
-
-static lua_State *open_state(void) {
-  lua_State *L = luaL_newstate();
-  luaL_openlibs(L);
-  lua_pushglobaltable(L);
-  fettle_open_quantity(L, -1);
-  fettle_open_catalogue(L, -1);
-  fettle_open_cure(L, -1);
-  lua_pop(L, 1);
-  return L;
-}
+#include "support/lua.h"
 
 static void passes(const char *chunk) {
-  lua_State *L = open_state();
-  if (luaL_loadbuffer(L, chunk, strlen(chunk), "=test") != LUA_OK ||
-      lua_pcall(L, 0, 0, 0) != LUA_OK) {
-    fail_msg("%s", lua_tostring(L, -1));
-  }
-  lua_close(L);
+  fettle_test_passes(fettle_open_cure, chunk);
 }
 
 static void fails(const char *call, const char *part) {
-  lua_State *L = open_state();
-  assert_int_equal(luaL_loadbuffer(L, call, strlen(call), "=test"), LUA_OK);
-  assert_int_not_equal(lua_pcall(L, 0, 0, 0), LUA_OK);
+  lua_State *L = fettle_test_raises(fettle_open_cure, call);
   if (!strstr(lua_tostring(L, -1), part)) {
     fail_msg("'%s' does not say '%s'", lua_tostring(L, -1), part);
   }
